@@ -1,0 +1,1 @@
+"""From a Block to Sheets: what is cut or drawn, where, in which order."""

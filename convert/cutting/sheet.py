@@ -1,0 +1,95 @@
+"""Sheets: exactly what a writer writes, and nothing that it would have to compute.
+
+*Words.* A **stroke** is one path for one tool, in cutting order. Its **purpose** says why it is
+there; a profile turns purposes into layer names and colours. A **copy** is one template laid on
+the sheet.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from convert.geometry.chain import Chain
+    from convert.geometry.similarity import Similarity
+
+
+class Purpose(Enum):
+    """Why a stroke or text is on the sheet."""
+
+    OUTER = "outer"      # cut: the outside of what is kept
+    INNER = "inner"      # cut: a hole or window in what is kept
+    SEAM = "seam"        # cut once between two pieces of an assembled block
+    MARK = "mark"        # drawn or scored: balance marks, T-junctions, seam numbers, grain
+    LETTER = "letter"    # drawn: labels and other words
+    CHECK = "check"      # not for cutting: check squares, the sheet's edge
+
+
+class Arrangement(Enum):
+    """How pieces lie on the sheet."""
+
+    PIECES = "pieces"
+    ASSEMBLED = "assembled"
+
+
+class Facing(Enum):
+    """Which side of the finished block the sheet shows."""
+
+    BACK = "back"
+    FRONT = "front"
+    EITHER = "either"    # the block is its own mirror image
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stroke:
+    """One path. `copy` is the number of the copy on the sheet it belongs to (-1: to none)."""
+
+    chain: Chain
+    purpose: Purpose
+    copy: int = -1
+
+
+@dataclass(frozen=True, slots=True)
+class Lettering:
+    """One line of text, centred on `at`, with capital letters `height` mm high, turned by `angle_rad`."""
+
+    text: str
+    at: tuple[float, float]
+    height: float
+    angle_rad: float
+    purpose: Purpose
+    copy: int = -1
+
+
+@dataclass(frozen=True, slots=True)
+class Copy:
+    """One template (or, in an assembled block, one piece) on the sheet.
+
+    `label` is the template's letter, or the piece's label; `placement` maps the block's own
+    coordinates (of the template's outline, or of the block) to the sheet.
+    """
+
+    label: str
+    template: int
+    reversed: bool
+    placement: Similarity
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sheet:
+    """One card, paper or mat load. Millimetres, y up, lower left corner of the sheet at the origin."""
+
+    name: str
+    title: str
+    width: float
+    height: float
+    arrangement: Arrangement
+    facing: Facing
+    number: int
+    of: int
+    blocks: int
+    copies: tuple[Copy, ...]
+    strokes: tuple[Stroke, ...]
+    letterings: tuple[Lettering, ...]

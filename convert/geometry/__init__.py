@@ -1,0 +1,1 @@
+"""Pure plane geometry of lines and circular arcs: no SVG, no pieces, no paper."""

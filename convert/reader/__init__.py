@@ -1,0 +1,1 @@
+"""From an SVG file to a Drawing: what a person sees on the page, in millimetres."""

@@ -1,0 +1,1 @@
+"""From Sheets to files: SVG, DXF and the manifest. Writers never compute shapes."""

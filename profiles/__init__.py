@@ -1,0 +1,1 @@
+"""Cutters, sheets and size sets, as TOML files. Data only."""
