@@ -96,7 +96,9 @@ class Template:
     are only a neighbour's T-junction left out and neighbouring parts of one line or circle joined.
     `count` pieces use it as it is, `reversed_count` flipped over; a shape that is its own mirror
     image (`own_mirror`) has none reversed. `corners` are the interior angles at the outline's
-    vertices, radians, from the tangents (π where two segments meet smoothly).
+    vertices, radians, from the tangents (π where two segments meet smoothly). `at` is the point
+    that lies deepest inside, `clearance` its distance from the outline: the radius of the largest
+    circle that fits (0 when nobody measured it).
     """
 
     label: str
@@ -108,6 +110,8 @@ class Template:
     corners: Floats
     area: float
     perimeter: float
+    at: tuple[float, float] = (0.0, 0.0)
+    clearance: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -116,8 +120,10 @@ class Block:
 
     `outside` is the block's own boundary: counter-clockwise outer outlines, clockwise holes.
     `own_mirror`: the block (outline and seams) equals its mirror image, so facing does not matter.
-    `repairs` tell what the normaliser changed, `warnings` what a maker should know. `origin` is the
-    place on the drawn page (mm, y up) of the block's lower left corner, for findings.
+    `repairs` tell what the normaliser changed, `warnings` what a maker should know at this size;
+    `remarks` are those of the warnings that hold at every size. `origin` is the place on the drawn
+    page (mm, y up) of the block's lower left corner, `page_height` that page's height and `scale`
+    the factor from the drawing to this size: with them findings point into the drawing.
     """
 
     name: str
@@ -131,3 +137,14 @@ class Block:
     own_mirror: bool
     repairs: tuple[Finding, ...]
     warnings: tuple[Finding, ...]
+    remarks: tuple[Finding, ...] = ()
+    page_height: float = 0.0
+    scale: float = 1.0
+
+    def on_page(self, x: float, y: float) -> tuple[float, float]:
+        """Return where the block's point (x, y) lies on the drawn page: mm from its top left, y down."""
+        return self.origin[0] + x / self.scale, self.page_height - self.origin[1] - y / self.scale
+
+    def from_page(self, x: float, y: float) -> tuple[float, float]:
+        """Return the block's point (mm at this size, y up) for a place on the drawn page, as findings name it."""
+        return (x - self.origin[0]) * self.scale, (self.page_height - y - self.origin[1]) * self.scale
