@@ -1,13 +1,20 @@
 """Profiles: a machine and its sheet, as typed values read from TOML.
 
 All lengths are millimetres inside; in the files they are written with their unit ("12in", "3 mm").
+The profiles that come with the program lie in the folder `profiles`; anybody can write more.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
-from typing import TYPE_CHECKING
+from pathlib import Path
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Final
+
+from convert.errors import ProfileError
+from convert.settings import Table, read_table, read_text
+from convert.units import MM_PER_INCH, format_inches, format_mm
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -74,3 +81,167 @@ class Profile:
     layers: Mapping[Purpose, Layer]
     svg: SvgSettings
     dxf: DxfSettings
+
+
+COARSEST_STEP_MM: Final = 1e-4
+"""A written coordinate may be off by half a step; sizes are promised to within this."""
+
+DEFAULT_LAYERS: Final = {
+    "outer": Layer("CUT-OUTER", "#000000", 0.25),
+    "inner": Layer("CUT-INNER", "#d55e00", 0.25),
+    "seam": Layer("CUT-SEAM", "#0072b2", 0.25),
+    "mark": Layer("DRAW-MARK", "#009e73", 0.18),
+    "letter": Layer("DRAW-LETTER", "#cc79a7", 0.18),
+    "check": Layer("CHECK-ONLY", "#e69f00", 0.13),
+}
+"""One layer for each purpose, unless a profile says otherwise.
+
+*Source*: colours from the palette of Okabe and Ito, "Color Universal Design" (2008), which people
+with any common kind of colour vision can tell apart; widths are ISO 128 line widths.
+"""
+
+_LAYER_NAME: Final = r"[A-Z][A-Z0-9_-]{0,30}"
+_COLOUR: Final = "#[0-9a-fA-F]{6}"
+_LAYER_WORDS: Final = "up to 31 of A-Z, 0-9, - and _, starting with a letter"
+
+
+def profile_names() -> tuple[str, ...]:
+    """Return the names of the profiles that come with the program, in order."""
+    return tuple(sorted(name.removesuffix(".toml") for name in _shipped() if name.endswith(".toml")))
+
+
+def load_profile(wanted: str, *, beside: Path | None = None) -> Profile:
+    """Return a profile by the name of one that comes with the program, or by the path of a TOML file.
+
+    A path is a text that ends in `.toml` or has a slash in it; a relative one starts at `beside`,
+    or at the current folder.
+    *Errors*: ProfileError when there is no such profile, or for everything that is wrong in it.
+    """
+    if wanted.endswith(".toml") or "/" in wanted or "\\" in wanted:
+        path = (beside or Path()) / wanted
+        return parse_profile(read_text(path), path.stem, str(path))
+    text = _shipped().get(f"{wanted}.toml")
+    if text is None:
+        raise ProfileError.because("PROFILE-010", f"there is no profile {wanted!r}", _known(wanted))
+    return parse_profile(text, wanted, f"{wanted}.toml")
+
+
+def parse_profile(text: str, name: str, file: str) -> Profile:
+    """Return the profile that a TOML text describes.
+
+    *Errors*: ProfileError with one finding, naming `file` and the key path, for each mistake.
+    """
+    table = read_table(text, file)
+    title = table.text("title")
+    tool = Tool(table.choice("tool", [tool.value for tool in Tool]))
+    sheet = table.table("sheet")
+    width, height = sheet.length("width"), sheet.length("height")
+    sides = table.table("margins")
+    left, right = sides.length("left", allow_zero=True), sides.length("right", allow_zero=True)
+    top, bottom = sides.length("top", allow_zero=True), sides.length("bottom", allow_zero=True)
+    gap = table.length("gap")
+    layers = _layers(table.table("layers", optional=True))
+    svg = _svg(table.table("svg", optional=True))
+    dxf = _dxf(table.table("dxf", optional=True))
+    table.finish()
+    if left + right >= width or top + bottom >= height:
+        room = f"The sheet is {format_mm(width)} wide and {format_mm(height)} high"
+        table.reject("margins", "leave nothing of the sheet", room)
+    elif gap >= min(width - left - right, height - top - bottom):
+        table.reject("gap", "is wider than the usable sheet", "Allowed is a length of a few millimetres")
+    table.finish()
+    margins = Margins(left, right, top, bottom)
+    return Profile(name, title, tool, width, height, margins, gap, layers, svg, dxf)
+
+
+def _layers(table: Table) -> Mapping[Purpose, Layer]:
+    from convert.cutting.sheet import Purpose
+
+    layers = {}
+    colours: dict[str, str] = {}
+    for purpose in Purpose:
+        usual = DEFAULT_LAYERS[purpose.value]
+        row = table.table(purpose.value, optional=True)
+        name = row.matching("name", _LAYER_NAME, _LAYER_WORDS, default=usual.name)
+        colour = row.matching("colour", _COLOUR, 'a colour such as "#0072b2"', default=usual.colour)
+        layer = Layer(name, colour.lower(), row.length("width") if "width" in row else usual.width)
+        if colours.setdefault(layer.name, layer.colour) != layer.colour:
+            row.reject("colour", f"is a second one for layer {layer.name}", "Give one colour or another name")
+        layers[purpose] = layer
+    return MappingProxyType(layers)
+
+
+def _svg(table: Table) -> SvgSettings:
+    units = table.number("units_per_inch", 1, 2540, default=96)
+    return SvgSettings(units, _digits(table, MM_PER_INCH / units, 5))
+
+
+def _dxf(table: Table) -> DxfSettings:
+    version = table.choice("version", ("R2000", "R12"), default="R2000")
+    unit = table.choice("unit", ("mm", "in"), default="mm")
+    return DxfSettings(version, unit, _digits(table, MM_PER_INCH if unit == "in" else 1.0, 6))
+
+
+def _digits(table: Table, unit_mm: float, usual: int) -> int:
+    """Return how many digits follow the point: enough for the promised size, no more than a double has."""
+    digits = table.integer("digits", 0, 9) if "digits" in table else usual
+    if unit_mm * 10.0**-digits > COARSEST_STEP_MM:
+        advice = f"Allow more: the last digit would be over {COARSEST_STEP_MM:g} mm"
+        table.reject("digits", f"can't be {digits}", advice)
+    return digits
+
+
+def format_profile(profile: Profile) -> str:
+    """Return the profile as TOML with every value in force, defaults included; reading it gives the same."""
+    margins = profile.margins
+    lines = [
+        f"title = {_quoted(profile.title)}",
+        f"tool = {_quoted(profile.tool.value)}",
+        f"gap = {_length(profile.gap)}",
+        "",
+        "[sheet]",
+        f"width = {_length(profile.width)}",
+        f"height = {_length(profile.height)}",
+        "",
+        "[margins]",
+        *(f"{side} = {_length(getattr(margins, side))}" for side in ("left", "right", "top", "bottom")),
+        "",
+        "[svg]",
+        f"units_per_inch = {profile.svg.units_per_inch!r}",
+        f"digits = {profile.svg.digits}",
+        "",
+        "[dxf]",
+        f"version = {_quoted(profile.dxf.version)}",
+        f"unit = {_quoted(profile.dxf.unit)}",
+        f"digits = {profile.dxf.digits}",
+    ]
+    for purpose, layer in profile.layers.items():
+        lines += ["", f"[layers.{purpose.value}]", f"name = {_quoted(layer.name)}"]
+        lines += [f"colour = {_quoted(layer.colour)}", f"width = {_length(layer.width)}"]
+    return "\n".join(lines) + "\n"
+
+
+def _quoted(text: str) -> str:
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
+
+
+def _length(mm: float) -> str:
+    inches = format_inches(mm)
+    return _quoted(format_mm(mm, digits=6) if "." in inches or "/64" in inches else inches)
+
+
+def _shipped() -> dict[str, str]:
+    """Return the shipped files by name. They are few and small, so reading all is quick."""
+    from importlib import resources
+
+    folder = resources.files("convert.profiles")
+    return {file.name: file.read_text("utf-8") for file in folder.iterdir() if file.name.endswith(".toml")}
+
+
+def _known(wanted: str) -> str:
+    from difflib import get_close_matches
+
+    names = profile_names()
+    close = get_close_matches(wanted, names, n=1)
+    hint = f"Did you mean {close[0]}? " if close else ""
+    return f"{hint}Known are {', '.join(names)}, or give the path of a .toml file"
