@@ -1,0 +1,150 @@
+"""Drawings made in test code, without SVG: shapes as vertices and bulges, in mm, y up.
+
+*Example*: make_drawing([Shape(polygon((0, 0), (10, 0), (0, 10))), Shape(circle(5, 5, 2), fill="#aa0000")])
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import atan2, pi, tan
+
+import numpy as np
+
+from convert.geometry.chain import Chain, Segments
+from convert.geometry.similarity import Similarity
+from convert.reader.drawing import Drawing, DrawnText, Element, FillRule
+
+BLACK = "#000000"
+
+
+@dataclass(frozen=True)
+class Shape:
+    """One drawn element: its subpaths and its paint; a filled open subpath gets its implied closing line."""
+
+    chains: Chain | list[Chain]
+    stroke: str | None = BLACK
+    fill: str | None = None
+    opacity: float = 1.0
+    rule: FillRule = FillRule.NONZERO
+    id: str | None = None
+    width: float = 0.3
+
+    @property
+    def subpaths(self) -> list[Chain]:
+        """The subpaths as a list."""
+        return [self.chains] if isinstance(self.chains, Chain) else list(self.chains)
+
+
+def line(*points) -> Chain:
+    """Return an open chain of straight lines through (x, y) points."""
+    return Chain(np.array(points, float), np.zeros(len(points) - 1), closed=False)
+
+
+def polygon(*points) -> Chain:
+    """Return a closed chain of straight lines."""
+    return Chain(np.array(points, float), np.zeros(len(points)), closed=True)
+
+
+def rectangle(x, y, width, height) -> Chain:
+    """Return a rectangle from its lower left corner."""
+    return polygon((x, y), (x + width, y), (x + width, y + height), (x, y + height))
+
+
+def circle(x, y, radius, parts=2, turned=0.0) -> Chain:
+    """Return a circle of `parts` equal arcs, the first vertex at the angle `turned`."""
+    angles = turned + 2 * pi * np.arange(parts) / parts
+    points = np.column_stack((x + radius * np.cos(angles), y + radius * np.sin(angles)))
+    return Chain(points, np.full(parts, tan(pi / 2 / parts)), closed=True)
+
+
+def arcs(*stops, closed=False) -> Chain:
+    """Return a chain from (x, y, bulge) stops; the last bulge counts only when closed."""
+    table = np.array(stops, float)
+    return Chain(table[:, :2], table[:, 2] if closed else table[:-1, 2], closed=closed)
+
+
+def arc_round(x, y, start, end, *, left=True) -> tuple[float, float, float]:
+    """Return the stop (start x, start y, bulge) of the arc round (x, y) from `start` to `end`."""
+    turn = atan2(end[1] - y, end[0] - x) - atan2(start[1] - y, start[0] - x)
+    turn = turn % (2 * pi) if left else -(-turn % (2 * pi))
+    return start[0], start[1], tan(turn / 4)
+
+
+def reverse(chain: Chain) -> Chain:
+    """Return the chain drawn the other way."""
+    bulge = -chain.bulge[::-1]
+    return Chain(chain.points[::-1], np.roll(bulge, -1) if chain.closed else bulge, chain.closed)
+
+
+def open_at(chain: Chain, first: int) -> Chain:
+    """Return a closed chain that starts at another vertex."""
+    return Chain(np.roll(chain.points, -first, axis=0), np.roll(chain.bulge, -first), closed=True)
+
+
+def moved(shapes, similarity: Similarity) -> list[Shape]:
+    """Return the shapes after a similarity."""
+    return [replace(s, chains=[similarity.chain(c) for c in s.subpaths]) for s in shapes]
+
+
+def turned(shapes, angle: float, about=(0.0, 0.0), *, flipped=False) -> list[Shape]:
+    """Return the shapes turned by `angle` radians about a point (flipped first)."""
+    sim = Similarity.turn(angle, flipped=flipped)
+    x, y = sim.point(*about)
+    return moved(shapes, Similarity(sim.a, sim.b, about[0] - x, about[1] - y, flipped))
+
+
+def make_drawing(shapes, texts=(), page=(200.0, 200.0)) -> Drawing:
+    """Return the Drawing of `shapes` (Shape or Chain, in paint order) and `texts` of (text, x, y)."""
+    start, end, bulge, element, subpath, closed, implied, elements = [], [], [], [], [], [], [], []
+    for number, drawn in enumerate(shapes):
+        shape = Shape(drawn) if isinstance(drawn, Chain) else drawn
+        name = shape.id or f"path[{number + 1}]"
+        elements.append(
+            Element(
+                id=name,
+                tag="path",
+                line=number + 1,
+                layers=(),
+                classes=(),
+                fill=shape.fill,
+                fill_opacity=shape.opacity,
+                fill_rule=shape.rule,
+                stroke=shape.stroke,
+                stroke_width=shape.width,
+            )
+        )
+        for chain in shape.subpaths:
+            table = chain.segments
+            rows = [(table.start, table.end, table.bulge, False)]
+            if shape.fill is not None and not chain.closed:
+                rows.append((table.end[-1:], table.start[:1], np.zeros(1), True))
+            for s, e, b, by_fill in rows:
+                start.append(s)
+                end.append(e)
+                bulge.append(b)
+                element += [number] * len(b)
+                subpath += [len(closed)] * len(b)
+                implied += [by_fill] * len(b)
+            closed.append(chain.closed)
+    empty = np.zeros((0, 2))
+    return Drawing(
+        name="test.svg",
+        sha256="0" * 64,
+        page=page,
+        unit="mm",
+        sized=True,
+        elements=tuple(elements),
+        segments=Segments(
+            np.concatenate(start) if start else empty,
+            np.concatenate(end) if end else empty,
+            np.concatenate(bulge) if bulge else np.zeros(0),
+        ),
+        element_of=np.array(element, np.int64),
+        subpath_of=np.array(subpath, np.int64),
+        closed=np.array(closed, bool),
+        implied=np.array(implied, bool),
+        texts=tuple(DrawnText(t, (x, y), f"text[{i + 1}]", i + 1) for i, (t, x, y) in enumerate(texts)),
+        fit=0.001,
+        fit_error=0.0,
+        findings=(),
+    )
