@@ -73,7 +73,8 @@ class Table:
         """Tell whether `key` is there."""
         return key in self._data
 
-    def keys(self) -> tuple[str, ...]:
+    @property
+    def names(self) -> tuple[str, ...]:
         """Return the keys that are there, in the order of the file."""
         return tuple(self._data)
 
@@ -196,7 +197,7 @@ class Table:
         return value
 
     def _name(self, key: str) -> str:
-        return f"{self._path}.{key}" if self._path else key
+        return ".".join(part for part in (self._path, key) if part)
 
     def _note(self, code: str, what: str, advice: str) -> None:
         self._findings.append(Finding(code, Severity.ERROR, what, advice, Place(file=self._file)))

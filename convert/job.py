@@ -1,0 +1,237 @@
+"""What is asked for: from options, or from a TOML file beside the drawing, or both.
+
+A file `moth.toml` beside `moth.svg` states **wishes** for that drawing; the command line's wishes
+come before the file's, wish by wish, and what nobody wishes takes its default.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, fields
+from enum import Enum
+from typing import TYPE_CHECKING, Any, Final
+
+from convert.cutting.sheet import Arrangement, Facing
+from convert.errors import UsageError
+from convert.output import MANIFEST, safe_name
+from convert.profile import Profile, load_profile
+from convert.settings import read_table, read_text
+from convert.units import parse_length
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from pathlib import Path
+
+    from convert.settings import Table
+
+FORMATS: Final = ("svg", "dxf")
+DEFAULT_PROFILE: Final = "letter-card"
+MOST_BLOCKS: Final = 10_000
+
+FACINGS: Final = (Facing.BACK.value, Facing.FRONT.value)
+
+_NAME_ADVICE: Final = "Use letters, digits and dashes"
+_MEASURE: Final = re.compile(r"width|height|edge(?::(?P<template>[A-Za-z]{1,3}))?")
+_MEASURE_WORDS: Final = "width, height, edge (the longest straight edge) or edge:A (of template A)"
+
+
+class Measure(Enum):
+    """Which of the block's lengths a size states."""
+
+    WIDTH = "width"
+    HEIGHT = "height"
+    EDGE = "edge"
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """One finished size: a name, which is a folder's name too, and the length in mm of what is measured."""
+
+    name: str
+    length: float
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """What somebody asked for; None where they didn't. `one_unit` is a drawing unit's length in mm."""
+
+    sizes: tuple[Size, ...] | None = None
+    measure: str | None = None
+    profile: Profile | None = None
+    formats: tuple[str, ...] | None = None
+    arrange: tuple[Arrangement, ...] | None = None
+    facing: Facing | None = None
+    blocks: int | None = None
+    one_unit: float | None = None
+
+    def before(self, other: Wishes) -> Wishes:
+        """Return these wishes, with those of `other` where there are none."""
+        mine = {f.name: getattr(self, f.name) for f in fields(self)}
+        return Wishes(**{key: getattr(other, key) if mine[key] is None else mine[key] for key in mine})
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """Everything in force for one drawing.
+
+    `sizes` is empty when the drawing is to be made as drawn. With EDGE, `edge_of` is the label of
+    the template whose longest straight edge is measured; None means that of the whole block.
+    Pieces are papers for the back of the cloth and shown from there; an assembled block is its front;
+    a wish for `facing` means both. `one_unit` is in mm, None when the drawing itself tells.
+    """
+
+    sizes: tuple[Size, ...]
+    measure: Measure
+    edge_of: str | None
+    profile: Profile
+    formats: tuple[str, ...]
+    arrangements: tuple[Arrangement, ...]
+    pieces_facing: Facing
+    assembled_facing: Facing
+    blocks: int
+    one_unit: float | None
+
+    def options(self) -> dict[str, Any]:
+        """Return everything in force as plain values, lengths in mm, for the manifest."""
+        return {
+            "sizes": {size.name: size.length for size in self.sizes},
+            "measure": self.measure.value + (f":{self.edge_of}" if self.edge_of else ""),
+            "profile": self.profile.name,
+            "formats": list(self.formats),
+            "arrange": [arrangement.value for arrangement in self.arrangements],
+            "facing": {"pieces": self.pieces_facing.value, "assembled": self.assembled_facing.value},
+            "blocks": self.blocks,
+            "one_unit": self.one_unit,
+        }
+
+
+def make_job(wishes: Wishes) -> Job:
+    """Return the job that `wishes` ask for, with defaults where they ask nothing.
+
+    *Errors*: UsageError when they contradict each other; ProfileError when the profile is unsound.
+    """
+    sizes = wishes.sizes or ()
+    if wishes.measure is not None and not sizes:
+        what = "a measure is asked for, but no size to measure"
+        raise UsageError.because("JOB-012", what, "Add --size NAME=LENGTH, or leave --measure out")
+    measure, _, template = (wishes.measure or "width").partition(":")
+    return Job(
+        sizes=sizes,
+        measure=Measure(measure),
+        edge_of=template.upper() or None,
+        profile=wishes.profile or load_profile(DEFAULT_PROFILE),
+        formats=wishes.formats or FORMATS,
+        arrangements=wishes.arrange or tuple(Arrangement),
+        pieces_facing=wishes.facing or Facing.BACK,
+        assembled_facing=wishes.facing or Facing.FRONT,
+        blocks=wishes.blocks or 1,
+        one_unit=wishes.one_unit,
+    )
+
+
+def job_file(drawing: Path) -> Path | None:
+    """Return the TOML file beside a drawing, if there is one."""
+    path = drawing.with_suffix(".toml") if drawing.name else drawing
+    return path if path != drawing and path.is_file() else None
+
+
+def read_wishes(path: Path) -> Wishes:
+    """Return the wishes in a job file.
+
+    *Errors*: ProfileError with one finding for each mistake.
+    """
+    table = read_table(read_text(path), str(path))
+    wishes: dict[str, Any] = {}
+    if "sizes" in table:
+        wishes["sizes"] = tuple(_sizes_in(table.table("sizes")))
+    if "measure" in table:
+        wishes["measure"] = table.matching("measure", _MEASURE.pattern, _MEASURE_WORDS)
+    if "formats" in table:
+        wishes["formats"] = table.choices("formats", FORMATS)
+    if "arrange" in table:
+        words = table.choices("arrange", [arrangement.value for arrangement in Arrangement])
+        wishes["arrange"] = tuple(Arrangement(word) for word in words)
+    if "facing" in table:
+        wishes["facing"] = Facing(table.choice("facing", FACINGS))
+    if "blocks" in table:
+        wishes["blocks"] = table.integer("blocks", 1, MOST_BLOCKS)
+    if "one_unit" in table:
+        wishes["one_unit"] = table.length("one_unit")
+    profile = table.text("profile", longest=500) if "profile" in table else None
+    table.finish()
+    if profile is not None:
+        wishes["profile"] = load_profile(profile, beside=path.parent)
+    return Wishes(**wishes)
+
+
+def parse_sizes(texts: Iterable[str]) -> tuple[Size, ...]:
+    """Return the sizes that texts like `small=4in` state.
+
+    *Errors*: UsageError when one has no name, a name that no folder can have, or no clear length,
+    or when two have one name.
+    """
+    sizes: dict[str, Size] = {}
+    for text in texts:
+        name, equals, length = text.partition("=")
+        name = name.strip()
+        if not equals:
+            what = f"--size {text!r} has no name"
+            raise UsageError.because("JOB-010", what, "Write NAME=LENGTH, such as small=4in")
+        problem = _name_problem(name, sizes)
+        if problem:
+            raise UsageError.because("JOB-011", f"--size {text!r}: {problem}", _NAME_ADVICE)
+        sizes[name.casefold()] = Size(name, parse_option(f"--size {name}", length))
+    return tuple(sizes.values())
+
+
+def parse_measure(text: str) -> str:
+    """Return a measure after checking it.
+
+    *Errors*: UsageError when it is none.
+    """
+    if not _MEASURE.fullmatch(text):
+        raise UsageError.because("JOB-013", f"--measure can't be {text!r}", f"Use {_MEASURE_WORDS}")
+    return text
+
+
+def parse_formats(text: str) -> tuple[str, ...]:
+    """Return the formats in a list like `svg,dxf`.
+
+    *Errors*: UsageError when one is unknown or named twice, or there is none.
+    """
+    words = tuple(word.strip().lower() for word in text.split(","))
+    if len(set(words)) != len(words) or any(word not in FORMATS for word in words):
+        allowed = f"Use {' or '.join(FORMATS)}, or several with commas between: {','.join(FORMATS)}"
+        raise UsageError.because("JOB-014", f"--formats can't be {text!r}", allowed)
+    return words
+
+
+def parse_option(option: str, length: str) -> float:
+    """Return the length (mm) given to an option; a message about a mistake in it starts with `option`.
+
+    *Errors*: UsageError, as for parse_length.
+    """
+    try:
+        return parse_length(length)
+    except UsageError as error:
+        (finding,) = error.findings
+        raise UsageError.because(finding.code, f"{option}: {finding.what}", finding.advice) from error
+
+
+def _sizes_in(table: Table) -> Iterable[Size]:
+    seen: dict[str, Size] = {}
+    if not table.names:
+        table.reject("", "is empty", 'Allowed are lines such as small = "4in"')
+    for name in table.names:
+        problem = _name_problem(name, seen)
+        if problem:
+            table.reject(name, f"can't be a size: {problem}", _NAME_ADVICE)
+        seen[name.casefold()] = Size(name, table.length(name))
+    return seen.values()
+
+
+def _name_problem(name: str, seen: dict[str, Size]) -> str:
+    """Return why a size can't have this name, or nothing."""
+    if not name or name != safe_name(name) or name.casefold() == MANIFEST:
+        return f"no folder can be called {name!r}"
+    return f"{name!r} is there twice" if name.casefold() in seen else ""

@@ -1,0 +1,181 @@
+"""Jobs: options and the file beside the drawing, which comes first, and what can't be meant."""
+
+import pytest
+
+from convert.cutting.sheet import Arrangement, Facing
+from convert.errors import ProfileError, UsageError
+from convert.job import (
+    Measure,
+    Size,
+    Wishes,
+    job_file,
+    make_job,
+    parse_formats,
+    parse_measure,
+    parse_option,
+    parse_sizes,
+    read_wishes,
+)
+
+WHOLE = """
+measure = "edge:b"
+profile = "own.toml"
+formats = ["dxf"]
+arrange = ["assembled"]
+facing = "front"
+blocks = 12
+one_unit = "1mm"
+[sizes]
+small = "1in"
+large = "1 1/2in"
+"""
+OWN = """
+title = "Own"
+tool = "laser"
+gap = "2mm"
+sheet = {width = "500mm", height = "300mm"}
+margins = {left = "5mm", right = "5mm", top = "5mm", bottom = "5mm"}
+"""
+
+
+def refusal(call, *arguments):
+    """Return the one printed line with which a call is refused."""
+    with pytest.raises(UsageError) as caught:
+        call(*arguments)
+    (finding,) = caught.value.findings
+    return finding.line()
+
+
+def test_defaults():
+    """Without wishes: as drawn, letter card, both formats and arrangements, papers from the back."""
+    job = make_job(Wishes())
+    assert job.sizes == ()
+    assert job.measure is Measure.WIDTH
+    assert job.profile.name == "letter-card"
+    assert job.formats == ("svg", "dxf")
+    assert job.arrangements == (Arrangement.PIECES, Arrangement.ASSEMBLED)
+    assert (job.pieces_facing, job.assembled_facing) == (Facing.BACK, Facing.FRONT)
+    assert (job.blocks, job.one_unit, job.edge_of) == (1, None, None)
+
+
+def test_file_beside_the_drawing(tmp_path):
+    """A job file of the drawing's name states everything that options can, its profile beside it."""
+    (tmp_path / "moth.toml").write_text(WHOLE)
+    (tmp_path / "own.toml").write_text(OWN)
+    path = job_file(tmp_path / "moth.svg")
+    assert path == tmp_path / "moth.toml"
+    job = make_job(read_wishes(path))
+    assert job.sizes == (Size("small", 25.4), Size("large", 38.1))
+    assert (job.measure, job.edge_of) == (Measure.EDGE, "B")
+    assert job.profile.width == 500
+    assert job.formats == ("dxf",)
+    assert job.arrangements == (Arrangement.ASSEMBLED,)
+    assert (job.pieces_facing, job.assembled_facing) == (Facing.FRONT, Facing.FRONT)
+    assert (job.blocks, job.one_unit) == (12, 1.0)
+
+
+def test_no_file_beside(tmp_path):
+    """A drawing without a job file has none; neither has one that is itself a TOML file."""
+    (tmp_path / "moth.toml").write_text(WHOLE)
+    assert job_file(tmp_path / "owl.svg") is None
+    assert job_file(tmp_path / "moth.toml") is None
+    (tmp_path / "folder.toml").mkdir()
+    assert job_file(tmp_path / "folder.svg") is None
+
+
+def test_command_line_comes_first(tmp_path):
+    """A wish on the command line replaces the file's; the file's others stay."""
+    (tmp_path / "moth.toml").write_text(WHOLE.replace("own.toml", "a4-card"))
+    options = Wishes(sizes=(Size("tiny", 10.0),), formats=("svg",))
+    job = make_job(options.before(read_wishes(tmp_path / "moth.toml")))
+    assert job.sizes == (Size("tiny", 10.0),)
+    assert job.formats == ("svg",)
+    assert job.profile.name == "a4-card"
+    assert job.blocks == 12
+
+
+def test_options_are_plain_and_complete():
+    """The manifest's options name everything in force, defaults included, as plain values in mm."""
+    job = make_job(Wishes(sizes=(Size("s", 25.4),), measure="edge:a"))
+    assert job.options() == {
+        "sizes": {"s": 25.4},
+        "measure": "edge:A",
+        "profile": "letter-card",
+        "formats": ["svg", "dxf"],
+        "arrange": ["pieces", "assembled"],
+        "facing": {"pieces": "back", "assembled": "front"},
+        "blocks": 1,
+        "one_unit": None,
+    }
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ('measure = "depth"', "measure can't be 'depth'. Allowed is width, height, edge"),
+        ('formats = ["png"]', "formats can't be ['png']. Allowed is a list of svg, dxf"),
+        ("arrange = []", "arrange can't be []. Allowed is a list of pieces, assembled"),
+        ('facing = "either"', "facing can't be 'either'. Allowed is one of back, front"),
+        ("blocks = 0", "blocks can't be 0. Allowed is a whole number from 1 to 10000"),
+        ("blocks = 2.5", "blocks can't be 2.5. Allowed is a whole number"),
+        ('one_unit = "1"', "one_unit is wrong: '1' has no unit. Write 1in or 1mm"),
+        ('size = "4in"', "size is not a known key"),
+        ('[sizes]\nsmall = "4"', "sizes.small is wrong: '4' has no unit"),
+        ('[sizes]\n"../x" = "4in"', "sizes.../x can't be a size: no folder can be called '../x'"),
+        ('[sizes]\na = "4in"\nA = "5in"', "sizes.A can't be a size: 'A' is there twice"),
+        ("[sizes]", "sizes is empty. Allowed are lines such as small"),
+        ('profile = "mat"', "there is no profile 'mat'"),
+        ('profile = "gone.toml"', "can't be read"),
+    ],
+)
+def test_mistakes_in_the_file(tmp_path, line, words):
+    """Every mistake in a job file is named with what is allowed, and ends with exit code 2."""
+    path = tmp_path / "moth.toml"
+    path.write_text(line)
+    with pytest.raises(ProfileError) as caught:
+        read_wishes(path)
+    assert caught.value.exit_code == 2
+    assert any(words in finding.line() for finding in caught.value.findings)
+
+
+def test_sizes():
+    """Sizes keep their order and names; spaces round the name don't count."""
+    assert parse_sizes(["small=4in", " Größe 2 = 150mm"]) == (Size("small", 101.6), Size("Größe 2", 150.0))
+    assert parse_sizes([]) == ()
+
+
+@pytest.mark.parametrize(
+    ("texts", "words"),
+    [
+        (["4in"], "has no name. Write NAME=LENGTH"),
+        (["=4in"], "no folder can be called ''"),
+        (["../x=4in"], "no folder can be called '../x'"),
+        (["a/b=4in"], "no folder can be called 'a/b'"),
+        (["con=4in"], "no folder can be called 'con'"),
+        (["manifest.json=4in"], "no folder can be called 'manifest.json'"),
+        (["s=4in", "S=5in"], "'S' is there twice"),
+        (["small=6"], "--size small: '6' has no unit. Write 6in or 6mm."),
+        (["small=1,000mm"], "--size small: '1,000mm' could mean 1mm or 1000mm"),
+        (["small="], "--size small: '' is not a length"),
+        (["small=0in"], "--size small: '0in' is zero"),
+    ],
+)
+def test_impossible_sizes(texts, words):
+    """A size without a usable name or a clear length is refused in one line."""
+    assert words in refusal(parse_sizes, texts)
+
+
+def test_other_options():
+    """Measures, formats and lengths are checked where they are given."""
+    assert parse_measure("edge:AB") == "edge:AB"
+    assert parse_formats("DXF, svg") == ("dxf", "svg")
+    assert parse_option("--one-unit", "1px") == pytest.approx(25.4 / 96)
+    assert "--measure can't be 'edge:'" in refusal(parse_measure, "edge:")
+    assert "--formats can't be 'svg,svg'" in refusal(parse_formats, "svg,svg")
+    assert "Use svg or dxf" in refusal(parse_formats, "")
+    assert refusal(parse_option, "--one-unit", "1") == "--one-unit: '1' has no unit. Write 1in or 1mm."
+
+
+def test_measure_needs_a_size():
+    """A measure without a size would change nothing, so it is refused."""
+    assert "Add --size" in refusal(make_job, Wishes(measure="height"))
