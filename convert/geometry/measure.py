@@ -1,0 +1,36 @@
+"""All measures of segments, chains and regions under one roof."""
+
+from convert.geometry.nearest import distances_to, nearest
+from convert.geometry.region import area, box, centroid, length, second_moments
+from convert.geometry.segment import (
+    area_terms,
+    boxes,
+    centre,
+    end_tangent,
+    lengths,
+    midpoint,
+    point_at,
+    radius,
+    start_tangent,
+    sweep,
+)
+
+__all__ = [
+    "area",
+    "area_terms",
+    "box",
+    "boxes",
+    "centre",
+    "centroid",
+    "distances_to",
+    "end_tangent",
+    "length",
+    "lengths",
+    "midpoint",
+    "nearest",
+    "point_at",
+    "radius",
+    "second_moments",
+    "start_tangent",
+    "sweep",
+]
