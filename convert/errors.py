@@ -122,3 +122,7 @@ class OutputError(PiecewrightError):
 
 class ProofError(PiecewrightError):
     """A written file did not read back as the block it was made from."""
+
+
+class InternalError(PiecewrightError):
+    """A mistake of this program, not of its user."""

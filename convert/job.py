@@ -129,6 +129,15 @@ def make_job(wishes: Wishes) -> Job:
     )
 
 
+def job_for(drawing: Path, wishes: Wishes) -> Job:
+    """Return the job for one drawing: `wishes`, then those in the file beside it, then defaults.
+
+    *Errors*: UsageError and ProfileError, as for make_job and read_wishes.
+    """
+    beside = job_file(drawing)
+    return make_job(wishes.before(read_wishes(beside)) if beside else wishes)
+
+
 def job_file(drawing: Path) -> Path | None:
     """Return the TOML file beside a drawing, if there is one."""
     path = drawing.with_suffix(".toml") if drawing.name else drawing

@@ -1,0 +1,321 @@
+"""The command line: options in, calls, lines out. No geometry and no file formats here.
+
+Results go to standard output; messages go to standard error, one line each. Everything heavy is
+imported inside the commands, so that help comes at once.
+"""
+
+from __future__ import annotations
+
+import io
+import os
+import sys
+from collections import Counter
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from convert import __version__
+from convert.errors import PiecewrightError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator, Sequence
+
+    from convert.block.model import Block
+    from convert.errors import Finding
+    from convert.job import Wishes
+    from convert.pipeline import Converted, Plan
+
+MOST_ALIKE = 20
+"""So many messages of one kind are printed; a large drawing may have thousands."""
+
+
+@click.group(
+    invoke_without_command=True,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
+@click.version_option(__version__, prog_name="piecewright", message="%(prog)s %(version)s")
+@click.pass_context
+def cli(context: click.Context) -> None:
+    """Turn a drawn patchwork block into labelled pieces at exact finished size, ready to cut."""
+    if context.invoked_subcommand is None:
+        click.echo(context.get_help())
+
+
+def _options(*options: Callable[..., Any]) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """Return a decorator that adds options, so that commands can share them."""
+
+    def add(command: Callable[..., None]) -> Callable[..., None]:
+        for option in reversed(options):
+            command = option(command)
+        return command
+
+    return add
+
+
+_job_options = _options(
+    click.option(
+        "--size",
+        "sizes",
+        multiple=True,
+        metavar="NAME=LENGTH",
+        help='A finished size, such as small=4in or big="7 1/2in"; may be repeated. Without any, the block '
+        "is made as drawn.",
+    ),
+    click.option(
+        "--measure",
+        metavar="WHAT",
+        help="What the sizes state: width (default), height, edge (the longest straight edge), or edge:A "
+        "(that of template A).",
+    ),
+    click.option("--profile", metavar="NAME|FILE", help="Sheet and machine (default letter-card)."),
+    click.option("--formats", metavar="LIST", help="svg, dxf or svg,dxf (default)."),
+    click.option(
+        "--arrange",
+        multiple=True,
+        type=click.Choice(["pieces", "assembled"]),
+        help="Pieces apart, or the block whole with every seam cut once; may be repeated (default both).",
+    ),
+    click.option(
+        "--facing",
+        type=click.Choice(["back", "front"]),
+        help="Side of the finished block that is shown. Default: pieces from the back, since papers lie on "
+        "the wrong side of the cloth; the whole block from the front.",
+    ),
+    click.option("--blocks", type=click.IntRange(1, 10_000), metavar="N", help="Blocks to cut (default 1)."),
+    click.option(
+        "--one-unit",
+        metavar="LENGTH",
+        help="Length of one drawing unit, for a drawing that does not say how large it is.",
+    ),
+)
+_run_options = _options(
+    click.option("--force", is_flag=True, help="Replace files that are not ours, or were changed."),
+    click.option("--quiet", is_flag=True, help="Print errors only."),
+)
+
+
+@cli.command()
+@click.argument("drawings", nargs=-1, required=True, metavar="DRAWING|FOLDER...")
+@click.option("--out", required=True, metavar="DIR", help="Folder to write into; each drawing gets its own.")
+@_job_options
+@_run_options
+def convert(drawings: tuple[str, ...], out: str, *, force: bool, quiet: bool, **options: Any) -> None:  # noqa: ANN401
+    """Convert drawings into cut files.
+
+    The files are proved and put into DIR/<drawing's name>. A file moth.toml beside moth.svg may
+    state the same options for that drawing; those given here come first.
+    """
+    from convert.batch import find_drawings
+
+    paths = find_drawings(Path(name) for name in drawings)
+    _convert(paths, _wishes(options), Path(out), force=force, quiet=quiet)
+
+
+@cli.command()
+@click.argument("drawing", metavar="DRAWING")
+@_job_options
+@click.option("--json", "as_json", is_flag=True, help="Print everything as JSON.")
+def inspect(drawing: str, *, as_json: bool, **options: Any) -> None:  # noqa: ANN401
+    """Show what a drawing would become.
+
+    What is in it, what would be made and what to look out for. Writes nothing.
+    """
+    from convert.job import job_for
+    from convert.pipeline import manifest_of, plan_drawing
+
+    path = Path(drawing)
+    try:
+        plan = plan_drawing(path, job_for(path, _wishes(options)))
+    except PiecewrightError as error:
+        raise error.in_file(drawing) from error
+    if as_json:
+        from convert.writers.manifest import json_bytes
+
+        click.echo(json_bytes(manifest_of(plan)).decode(), nl=False)
+        return
+    _report(plan.findings)
+    for line in _described(plan):
+        _print(line)
+
+
+@cli.group()
+def profiles() -> None:
+    """Sheets and machines: list and show profiles."""
+
+
+@profiles.command("list")
+def list_profiles() -> None:
+    """List the profiles that come with the program."""
+    from convert.profile import load_profile, profile_names
+
+    width = max(map(len, profile_names()))
+    for name in profile_names():
+        click.echo(f"{name:{width}}  {load_profile(name).title}")
+
+
+@profiles.command("show")
+@click.argument("name", metavar="NAME|FILE")
+def show_profile(name: str) -> None:
+    """Print a profile with every value in force, as TOML that can be saved and edited."""
+    from convert.profile import format_profile, load_profile
+
+    click.echo(format_profile(load_profile(name)), nl=False)
+
+
+@cli.command()
+@click.option("--out", default="piecewright-demo", show_default=True, metavar="DIR", help="Folder to fill.")
+@_run_options
+def demo(out: str, *, force: bool, quiet: bool) -> None:
+    """Convert the drawings that come along.
+
+    Each is made in three sizes: 4, 6 and 9 inches wide.
+    """
+    from importlib import resources
+
+    from convert.job import Wishes, parse_sizes
+
+    wishes = Wishes(sizes=parse_sizes(("small=4in", "medium=6in", "large=9in")))
+    with resources.as_file(resources.files("convert") / "samples") as folder:
+        _convert(sorted(folder.glob("*.svg")), wishes, Path(out), force=force, quiet=quiet)
+
+
+def _wishes(options: dict[str, Any]) -> Wishes:
+    """Return the wishes that command line options state; an option that was not given is no wish."""
+    from convert.cutting.sheet import Arrangement, Facing
+    from convert.job import Wishes, parse_formats, parse_measure, parse_option, parse_sizes
+    from convert.profile import load_profile
+
+    given = {key: value for key, value in options.items() if value not in {None, ()}}
+    wishes: dict[str, Any] = {}
+    for key, parse in {
+        "measure": parse_measure,
+        "profile": load_profile,
+        "formats": parse_formats,
+        "facing": Facing,
+        "blocks": int,
+        "sizes": parse_sizes,
+        "one_unit": lambda text: parse_option("--one-unit", text),
+        "arrange": lambda words: tuple(dict.fromkeys(map(Arrangement, words))),
+    }.items():
+        if key in given:
+            wishes[key] = parse(given[key])  # type: ignore[operator]
+    return Wishes(**wishes)
+
+
+def _convert(paths: Iterable[Path], wishes: Wishes, out: Path, *, force: bool, quiet: bool) -> None:
+    """Convert drawings, print what became of each, and end the program."""
+    from convert.batch import convert_all
+
+    failed: list[tuple[Path, int]] = []
+    for count, outcome in enumerate(convert_all(paths, wishes, out, force=force), start=1):  # noqa: B007
+        if outcome.error is not None:
+            _report(outcome.error.findings)
+            failed.append((outcome.path, outcome.error.exit_code))
+        elif outcome.converted is not None and not quiet:
+            _report(outcome.converted.findings)
+            for line in _made(outcome.converted):
+                _print(line)
+    if failed and count > 1:
+        names = ", ".join(str(path) for path, _ in failed)
+        _print(f"{len(failed)} of {count} drawings could not be converted: {names}.", err=True)
+    if failed:
+        sys.exit(min(code for _, code in failed))
+
+
+def _made(converted: Converted) -> Iterator[str]:
+    """Yield what `convert` prints of one drawing."""
+    from convert.units import format_mm
+
+    plan, proof = converted.plan, converted.proof
+    yield _summary(plan)
+    for size in plan.sizes:
+        made = [name for name in converted.published.written if name.startswith(f"{size.name}/")]
+        yield f"  {size.name}: {_finished(size.block)}, {_count(len(made), 'file')}"
+    deviation = format_mm(proof.largest_deviation, digits=6)
+    yield f"  read back and proved: {_count(proof.checked, 'check')}, largest deviation {deviation}"
+    yield f"  in {converted.published.folder}"
+
+
+def _described(plan: Plan) -> Iterator[str]:
+    """Yield what `inspect` prints."""
+    from convert.units import format_mm
+
+    yield _summary(plan)
+    yield f"  as drawn: {_finished(plan.block)}"
+    for template in plan.block.templates:
+        words = str(template.count)
+        if template.reversed_count:
+            words += f" and {template.reversed_count} reversed"
+        shape = f"{_count(len(template.outline), 'edge')}, {format_mm(template.perimeter, digits=1)} round"
+        yield f"  template {template.label}: {words}; {shape}"
+    for size in plan.sizes:
+        yield f"  size {size.name}: {_finished(size.block)}, {size.scale:.6g} times as drawn"
+        for sheet in (sheet for group in size.sheets for sheet in group):
+            paper = f"{format_mm(sheet.width, digits=1)} x {format_mm(sheet.height, digits=1)}"
+            yield f"    {sheet.name}: {_count(len(sheet.copies), 'piece')} on {paper}"
+
+
+def _summary(plan: Plan) -> str:
+    block = plan.block
+    reversed_too = sum(template.reversed_count > 0 for template in block.templates)
+    words = f"{block.name}: {_count(len(block.pieces), 'piece')}, {_count(len(block.templates), 'template')}"
+    return words + (f" ({reversed_too} also reversed)" if reversed_too else "")
+
+
+def _finished(block: Block) -> str:
+    from convert.units import format_inches, format_mm
+
+    inches = f"{format_inches(block.width)} x {format_inches(block.height)}"
+    return f"{inches} ({format_mm(block.width)} x {format_mm(block.height)})"
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number} {word}" + ("" if number == 1 else "s")
+
+
+def _print(text: str, *, err: bool = False) -> None:
+    """Print one line; signs that are not printable (file names may hold any) show as a replacement."""
+    click.echo("".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text), err=err)
+
+
+def _report(findings: Sequence[Finding]) -> None:
+    """Print findings as messages, the first few of each kind."""
+    shown: Counter[str] = Counter()
+    for finding in findings:
+        shown[finding.code] += 1
+        if shown[finding.code] <= MOST_ALIKE:
+            _print(finding.line(), err=True)
+    for code, number in shown.items():
+        if number > MOST_ALIKE:
+            more = f"{number - MOST_ALIKE} more of the same kind ({code})"
+            _print(f"{more}: inspect --json lists all.", err=True)
+
+
+def main() -> None:
+    """Run the program and end it: 0 all well, 1 some drawing could not be converted, 2 wrong usage."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+    try:
+        cli.main(prog_name="piecewright", standalone_mode=False)
+    except click.ClickException as error:
+        context = error.ctx if isinstance(error, click.UsageError) else None
+        command = context.command_path if context else "piecewright"
+        _print(f"{' '.join(error.format_message().split())} Try '{command} --help'.", err=True)
+        sys.exit(2)
+    except PiecewrightError as error:
+        _report(error.findings)
+        sys.exit(error.exit_code)
+    except (KeyboardInterrupt, click.Abort):
+        _print("Stopped. Nothing that was under way is left behind.", err=True)
+        sys.exit(130)
+    except BrokenPipeError:
+        # The reader of our output went away; so does Python's own attempt to flush it.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(1)
+    except Exception as error:  # noqa: BLE001 (the promise is one line, whatever happens)
+        from convert.batch import internal_error
+
+        _report(internal_error(error).findings)
+        sys.exit(1)

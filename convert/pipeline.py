@@ -1,0 +1,271 @@
+"""One job from drawing to files; the only place that knows all the stages.
+
+A **plan** is everything that would be made, before any of it is written: `inspect` shows one,
+`convert` writes one, reads every file back, and only then moves the files into place.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, Final
+
+from convert.errors import Finding, Place, ProofError, UsageError
+from convert.job import Measure
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator, Mapping
+    from pathlib import Path
+
+    from convert.block.model import Block, Template
+    from convert.cutting.rows import Yield
+    from convert.cutting.sheet import Sheet
+    from convert.job import Job
+    from convert.output import Published, Staging
+    from convert.profile import Profile
+    from convert.proof import Proof
+    from convert.reader.drawing import Drawing
+
+FIT_LIMIT_MM: Final = 0.008
+"""Farthest that fitted arcs may be from a drawn curve at the largest size; what is promised is 0.01 mm."""
+
+AS_DRAWN: Final = "as-drawn"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlannedSize:
+    """One finished size: the block at it and its sheets, all of one arrangement together.
+
+    `scale` is the factor from the drawing to this size; `warnings` are those that hold at this size
+    only; `yields` says how far a sheet goes.
+    """
+
+    name: str
+    scale: float
+    block: Block
+    sheets: tuple[tuple[Sheet, ...], ...]
+    yields: Yield
+    warnings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Plan:
+    """What one drawing becomes: the block as drawn, and each size of it.
+
+    `remarks` are findings that hold at every size: the reader's, the repairs made, and warnings.
+    """
+
+    path: Path
+    drawing: Drawing
+    block: Block
+    job: Job
+    sizes: tuple[PlannedSize, ...]
+    remarks: tuple[Finding, ...]
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Every remark and warning, each with the file it is about; one of a single size names it."""
+        several = len(self.sizes) > 1
+        found = [*self.remarks]
+        for size in self.sizes:
+            words = f"at size {size.name}, " if several else ""
+            found += [replace(finding, what=words + finding.what) for finding in size.warnings]
+        return tuple(_about(finding, self.path) for finding in found)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Converted:
+    """One drawing done: its plan, the proof of its files, and what was put where."""
+
+    plan: Plan
+    proof: Proof
+    published: Published
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Everything that a person should read."""
+        return self.plan.findings + self.published.findings
+
+
+def convert_drawing(path: Path, job: Job, out: Path, *, force: bool = False) -> Converted:
+    """Convert one drawing and put its files into `out`/<drawing's name>.
+
+    *Errors*: PiecewrightError of the stage that gave up; nothing is written then, and what an earlier
+    run wrote is as it was.
+    """
+    from convert.output import MANIFEST, staging
+    from convert.proof import Proof
+    from convert.writers.manifest import json_bytes
+
+    plan = plan_drawing(path, job)
+    with staging(out, path.stem, path, force=force) as staged:
+        proof = Proof.together(_write_size(staged, size, job) for size in plan.sizes)
+        if not proof.passed:
+            raise ProofError(*(_about(finding, path) for finding in proof.findings))
+        staged.write(MANIFEST, json_bytes(manifest_of(plan, proof, staged.hashes)))
+        return Converted(plan, proof, staged.publish())
+
+
+def plan_drawing(path: Path, job: Job) -> Plan:
+    """Return what a drawing becomes, without writing anything.
+
+    *Errors*: DrawingError when it can't be read or pieced, UsageError when its size can't be told.
+    """
+    from convert.block import make_block
+    from convert.reader import read_drawing
+
+    drawing = read_drawing(path, unit_mm=job.one_unit)
+    block = make_block(drawing)
+    scales = _scales(drawing, block, job)
+    largest = max(scales.values())
+    # A drawing is read before its size is known; a large one is read again, with finer arcs.
+    if drawing.fit_error > 0 and largest * drawing.fit > FIT_LIMIT_MM:
+        drawing = read_drawing(path, unit_mm=job.one_unit, fit=FIT_LIMIT_MM / largest)
+        block = make_block(drawing)
+        scales = _scales(drawing, block, job)
+    sizes = tuple(_plan_size(name, scale, block, job) for name, scale in scales.items())
+    return Plan(path, drawing, block, job, sizes, (*drawing.findings, *block.repairs, *block.remarks))
+
+
+def _plan_size(name: str, scale: float, block: Block, job: Job) -> PlannedSize:
+    from convert.block.scale import scaled
+    from convert.cutting.assembled import assembled_sheet
+    from convert.cutting.rows import Yield, piece_sheets, sheet_yield
+    from convert.cutting.sheet import Arrangement
+
+    sized, profile = scaled(block, scale), job.profile
+    sheets: list[tuple[Sheet, ...]] = []
+    # A block that is cut whole takes one sheet, or none of the profile's if it is larger than that.
+    fits = sized.width <= profile.width and sized.height <= profile.height
+    yields = Yield(profile.name, int(fits), 1)
+    for arrangement in job.arrangements:
+        if arrangement is Arrangement.PIECES:
+            sheets.append(piece_sheets(sized, profile, job.pieces_facing, size=name, blocks=job.blocks))
+            yields = sheet_yield(sized, profile)
+        else:
+            sheets.append((assembled_sheet(sized, profile, job.assembled_facing, size=name),))
+    own = [finding for finding in sized.warnings if finding not in sized.remarks]
+    of_sheets = [finding for group in sheets for sheet in group for finding in sheet.findings]
+    return PlannedSize(name, scale, sized, tuple(sheets), yields, tuple(_once((*own, *of_sheets))))
+
+
+def _scales(drawing: Drawing, block: Block, job: Job) -> dict[str, float]:
+    """Return each size's name and the factor from the drawing to it."""
+    if job.sizes:
+        measured = _measured(block, job)
+        return {size.name: size.length / measured for size in job.sizes}
+    if not drawing.sized:
+        what = "the drawing does not say how large it is"
+        advice = "Add --size NAME=LENGTH, or --one-unit LENGTH to say how long one unit of the drawing is"
+        raise UsageError.because("JOB-020", what, advice, place=Place(file=drawing.name))
+    return {AS_DRAWN: 1.0}
+
+
+def _measured(block: Block, job: Job) -> float:
+    """Return the length (mm, as drawn) that the asked sizes state."""
+    if job.measure is not Measure.EDGE:
+        return block.width if job.measure is Measure.WIDTH else block.height
+    templates: Iterable[Template] = block.templates
+    if job.edge_of is not None:
+        templates = [template for template in block.templates if template.label == job.edge_of]
+        if not templates:
+            labels = ", ".join(template.label for template in block.templates)
+            what = f"the block has no template {job.edge_of}"
+            raise UsageError.because("JOB-021", what, f"It has {labels}")
+    longest = max((_longest_straight_edge(template) for template in templates), default=0.0)
+    if longest == 0.0:
+        what = f"template {job.edge_of} has no straight edge" if job.edge_of else "no edge is straight"
+        raise UsageError.because("JOB-022", what, "Use --measure width or --measure height")
+    return longest
+
+
+def _longest_straight_edge(template: Template) -> float:
+    from convert.writers.manifest import edge_lengths
+
+    starts, long = edge_lengths(template)
+    straight = ~template.outline.segments.is_arc[starts]
+    return float(long[straight].max(initial=0.0))
+
+
+def manifest_of(
+    plan: Plan, proof: Proof | None = None, hashes: Mapping[str, str] | None = None
+) -> dict[str, Any]:
+    """Return the manifest of a plan, with the proof and the hashes of its files once there are any.
+
+    What the reader noticed stands among the warnings: to the maker it is all one drawing.
+    """
+    from convert import __version__
+    from convert.proof import Proof
+    from convert.writers.manifest import MadeSize, WrittenSheet, manifest
+
+    job = plan.job
+    sizes = [
+        MadeSize(
+            size.name,
+            size.block,
+            size.yields,
+            tuple(
+                WrittenSheet(
+                    sheet,
+                    job.profile.name,
+                    tuple(file_name(size.name, sheet, kind, job.profile) for kind in job.formats),
+                )
+                for group in size.sheets
+                for sheet in group
+            ),
+        )
+        for size in plan.sizes
+    ]
+    block = replace(plan.block, warnings=(*plan.drawing.findings, *plan.block.warnings))
+    source = (plan.path.name, plan.drawing.sha256)
+    values = manifest(source, job.options(), block, sizes, proof or Proof(0, 0.0, ()))
+    values["program"] = {"name": "piecewright", "version": __version__}
+    if proof is None:
+        del values["proof"]
+    values["files"] = [{"path": name, "sha256": digest} for name, digest in sorted((hashes or {}).items())]
+    return values
+
+
+def _write_size(staged: Staging, size: PlannedSize, job: Job) -> Proof:
+    """Write every file of one size, read each back from where it was written, and return the proof."""
+    from convert.proof import Proof, prove_set
+
+    proofs = []
+    for kind in job.formats:
+        for sheets in size.sheets:
+            files = []
+            for sheet in sheets:
+                name = file_name(size.name, sheet, kind, job.profile)
+                written = staged.write(name, _bytes(kind)(sheet, job.profile))
+                files.append((written.read_bytes(), name))
+            proofs.append(prove_set(files, kind, sheets, size.block, job.profile))
+    return Proof.together(proofs)
+
+
+def file_name(size: str, sheet: Sheet, kind: str, profile: Profile) -> str:
+    """Return a file's path in the drawing's folder; a DXF names its unit, which its readers often ignore."""
+    unit = f"-{profile.dxf.unit}" if kind == "dxf" else ""
+    return f"{size}/{sheet.name}{unit}.{kind}"
+
+
+def _bytes(kind: str) -> Callable[[Sheet, Profile], bytes]:
+    if kind == "svg":
+        from convert.writers.svg import svg_bytes
+
+        return svg_bytes
+    from convert.writers.dxf import dxf_bytes
+
+    return dxf_bytes
+
+
+def _about(finding: Finding, path: Path) -> Finding:
+    if finding.place.file is not None:
+        return finding
+    return replace(finding, place=replace(finding.place, file=str(path)))
+
+
+def _once(findings: Iterable[Finding]) -> Iterator[Finding]:
+    seen = set()
+    for finding in findings:
+        if finding not in seen:
+            seen.add(finding)
+            yield finding
