@@ -26,13 +26,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from convert.geometry.plane import cross
+
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
     from convert.geometry.chain import Floats
-    from convert.geometry.parametric import Complexes, Curves, Rows
-
-    Flags = NDArray[np.bool_]
+    from convert.geometry.parametric import Curves
+    from convert.geometry.plane import Complexes, Flags, Ints
 
 FREE_ARC = 36 * np.sqrt(3.0) * 2
 """k' h^3 over the error, for an arc whose ends may lean."""
@@ -55,7 +54,7 @@ PATIENCE = (8.0, 4.0, 2.5, 2.0, 1.6, 1.3)
 class Spans:
     """m runs of curves: curve number, parameter range and unit directions at both ends, each (m,)."""
 
-    row: Rows
+    row: Ints
     first: Floats
     last: Floats
     leave: Complexes
@@ -64,7 +63,7 @@ class Spans:
     def __len__(self) -> int:
         return len(self.row)
 
-    def take(self, index: Rows | Flags) -> Spans:
+    def take(self, index: Ints | Flags) -> Spans:
         """Return the spans that `index` selects."""
         return Spans(
             self.row[index], self.first[index], self.last[index], self.leave[index], self.arrive[index]
@@ -75,7 +74,7 @@ class Spans:
 class Pieces:
     """k fitted arcs: curve number, parameter range, bulge and error bound, each (k,); in no order."""
 
-    row: Rows
+    row: Ints
     first: Floats
     last: Floats
     bulge: Floats
@@ -103,12 +102,6 @@ class _Chains:
     def take(self, index: Flags) -> _Chains:
         """Return the chains that `index` selects."""
         return _Chains(*(getattr(self, column)[index] for column in self.__slots__))
-
-
-def cross(u: Complexes, v: Complexes) -> Floats:
-    """Return the cross products u x v."""
-    out: Floats = u.real * v.imag - u.imag * v.real
-    return out
 
 
 def unit(v: Complexes) -> Complexes:

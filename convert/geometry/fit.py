@@ -13,15 +13,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from convert.errors import GeometryError
-from convert.geometry.arcspline import Pieces, Spans, cross, directions, fit_spans, unit
+from convert.geometry.arcspline import Pieces, Spans, directions, fit_spans, unit
 from convert.geometry.chain import Segments
 from convert.geometry.parametric import Ellipses, Polynomials
+from convert.geometry.plane import cross, to_complex, to_points
 
 if TYPE_CHECKING:
-    from numpy.typing import ArrayLike, NDArray
+    from numpy.typing import ArrayLike
 
     from convert.geometry.chain import Floats
-    from convert.geometry.parametric import Complexes, Curves, Rows
+    from convert.geometry.parametric import Curves
+    from convert.geometry.plane import Complexes, Flags, Ints
 
 STRAIGHT = 0.1
 """A curve nearer to its chord than this share of the tolerance is a line."""
@@ -39,7 +41,7 @@ class Fitted:
     """
 
     segments: Segments
-    curve: NDArray[np.intp]
+    curve: Ints
     error: Floats
 
 
@@ -121,8 +123,7 @@ def _complex(values: ArrayLike, shape: tuple[int, ...]) -> Complexes:
     array = np.asarray(values, dtype=np.float64).reshape(-1, *shape, 2)
     if not np.isfinite(array).all():
         raise GeometryError.because("GEO-032", "a control point of a curve is not a finite number")
-    out: Complexes = array[..., 0] + 1j * array[..., 1]
-    return out
+    return to_complex(array)
 
 
 def _check_tolerance(tolerance: float, points: Complexes, size: Floats) -> None:
@@ -146,7 +147,7 @@ def _width(local: Complexes) -> tuple[Floats, Complexes]:
 
 
 def _out_and_back(
-    curves: Polynomials, rows: Rows, way: Complexes, width: Floats, ends: Complexes, tolerance: float
+    curves: Polynomials, rows: Ints, way: Complexes, width: Floats, ends: Complexes, tolerance: float
 ) -> Pieces:
     """Return lines for straight cubics along `way`: to where they turn round, if they do, and on."""
     _, b, c, d = curves.coefficient[rows].T * np.conj(way[rows])
@@ -186,7 +187,7 @@ def _out_and_back(
     return Pieces(row, first, end, np.zeros(len(row)), 2 * width[row] + dropped[row])
 
 
-def _cubic_spans(curves: Polynomials, rows: Rows, size: Floats, tolerance: float) -> Spans:
+def _cubic_spans(curves: Polynomials, rows: Ints, size: Floats, tolerance: float) -> Spans:
     """Cut cubics at spikes of curvature: where they are slowest, if the bend there is tight.
 
     At a bend tighter than the tolerance (a cusp, or a handle too short to mean its direction) there is no
@@ -218,7 +219,7 @@ def _part_ends(first: Floats) -> Floats:
     return np.where(following == 0.0, 1.0, following)
 
 
-def _slowest(curves: Polynomials) -> tuple[Rows, Floats]:
+def _slowest(curves: Polynomials) -> tuple[Ints, Floats]:
     """Return curve and parameter of every least speed inside a cubic, by bisection."""
     t = np.linspace(0.0, 1.0, 34)
 
@@ -240,7 +241,7 @@ def _slowest(curves: Polynomials) -> tuple[Rows, Floats]:
 
 
 def _direction(
-    curves: Curves, rows: Rows, t: Floats, forward: float, size: Floats, tolerance: float
+    curves: Curves, rows: Ints, t: Floats, forward: float, size: Floats, tolerance: float
 ) -> Complexes:
     """Return the unit direction of travel at t, on the side after it (`forward` 1) or before it (-1)."""
     chosen = curves.take(rows)
@@ -262,7 +263,7 @@ def _direction(
 
 
 def _ellipse_spans(
-    curves: Ellipses, rows: Rows, forward: Complexes, backward: Complexes, tolerance: float
+    curves: Ellipses, rows: Ints, forward: Complexes, backward: Complexes, tolerance: float
 ) -> Spans:
     """Cut ellipses at their vertices: the ends of both axes."""
     owner, t = _ellipse_cuts(curves, rows, forward, backward, np.pi / 2)
@@ -274,8 +275,8 @@ def _ellipse_spans(
 
 
 def _ellipse_cuts(
-    curves: Ellipses, rows: Rows, forward: Complexes, backward: Complexes, step: float
-) -> tuple[Rows, Floats]:
+    curves: Ellipses, rows: Ints, forward: Complexes, backward: Complexes, step: float
+) -> tuple[Ints, Floats]:
     """Return the starts of the parts between vertices `step` apart, from an end of the longer axis on."""
     # |A e^(ia) + B e^(-ia)| is greatest where both point the same way.
     far = np.angle(backward[rows] * np.conj(forward[rows])) / 2
@@ -291,7 +292,7 @@ def _ellipse_cuts(
     return owner[order], t[order]
 
 
-def _flat_ellipse(curves: Ellipses, rows: Rows, forward: Complexes, backward: Complexes) -> Pieces:
+def _flat_ellipse(curves: Ellipses, rows: Ints, forward: Complexes, backward: Complexes) -> Pieces:
     """Return lines for ellipses without width, to and fro between the ends of the longer axis."""
     owner, t = _ellipse_cuts(curves, rows, forward, backward, np.pi)
     last = _part_ends(t)
@@ -299,7 +300,7 @@ def _flat_ellipse(curves: Ellipses, rows: Rows, forward: Complexes, backward: Co
     return Pieces(owner, t, last, np.zeros(len(t)), 2 * width)
 
 
-def _circle_arcs(rows: Rows, sweep: Floats, kept: NDArray[np.bool_], error: Floats) -> Pieces:
+def _circle_arcs(rows: Ints, sweep: Floats, kept: Flags, error: Floats) -> Pieces:
     """Return equal arcs of at most a half circle; `kept` says where the map keeps the sense of turning."""
     parts = np.maximum(1, np.ceil(np.abs(sweep[rows]) / np.pi - 1e-9)).astype(np.intp)
     owner = np.repeat(rows, parts)
@@ -331,11 +332,7 @@ def _assembled(
     bulge[np.abs(bulge) * np.abs(end - start) / 2 <= 1e-6 * tolerance] = 0.0
     # Rounding of sums far from the origin comes on top of what was measured near it.
     error[row] += 4 * np.finfo(np.float64).eps * np.abs(ends[row]).max(axis=1)
-    return Fitted(Segments(_plane(start), _plane(end), bulge), row, error)
-
-
-def _plane(z: Complexes) -> Floats:
-    return np.stack((z.real, z.imag), axis=1)
+    return Fitted(Segments(to_points(start), to_points(end), bulge), row, error)
 
 
 def _without_vertices_inside_arcs(fitted: Fitted) -> Fitted:

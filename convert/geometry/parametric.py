@@ -12,18 +12,14 @@ from typing import TYPE_CHECKING, Protocol
 import numpy as np
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
     from convert.geometry.chain import Floats
-
-    Complexes = NDArray[np.complex128]
-    Rows = NDArray[np.intp]
+    from convert.geometry.plane import Complexes, Ints
 
 
 class Curves(Protocol):
     """What the fitter needs to know of a family of n curves."""
 
-    def take(self, rows: Rows) -> Curves:
+    def take(self, rows: Ints) -> Curves:
         """Return the curves that `rows` selects."""
         ...
 
@@ -44,7 +40,7 @@ class Polynomials:
         p0, p1, p2, p3 = control.T
         return cls(np.stack((p0, 3 * (p1 - p0), 3 * (p0 - 2 * p1 + p2), p3 - p0 + 3 * (p1 - p2)), axis=1))
 
-    def take(self, rows: Rows) -> Polynomials:
+    def take(self, rows: Ints) -> Polynomials:
         """Return the curves that `rows` selects."""
         return Polynomials(self.coefficient[rows])
 
@@ -71,7 +67,7 @@ class Ellipses:
     start: Floats
     sweep: Floats
 
-    def take(self, rows: Rows) -> Ellipses:
+    def take(self, rows: Ints) -> Ellipses:
         """Return the curves that `rows` selects."""
         return Ellipses(self.centre[rows], self.u[rows], self.v[rows], self.start[rows], self.sweep[rows])
 
