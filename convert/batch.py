@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import traceback
 from dataclasses import dataclass
 from pathlib import Path
@@ -37,14 +38,8 @@ def find_drawings(arguments: Iterable[Path]) -> tuple[Path, ...]:
 
     found: dict[Path, None] = {}
     for argument in arguments:
-        if not argument.is_dir():
-            found[argument] = None
-            continue
-        inside = sorted(path for path in argument.iterdir() if path.suffix.lower() in DRAWING_ENDINGS)
-        if not inside:
-            place = Place(file=str(argument))
-            raise UsageError.because("CLI-002", "this folder holds no .svg drawing", place=place)
-        found |= dict.fromkeys(inside)
+        is_folder = os.path.isdir(argument)  # noqa: PTH112 (unlike Path's own, this one never raises)
+        found |= dict.fromkeys(_inside(argument) if is_folder else (argument,))
     taken: dict[str, Path] = {}
     for path in found:
         first = taken.setdefault(safe_name(path.stem).casefold(), path)
@@ -52,6 +47,18 @@ def find_drawings(arguments: Iterable[Path]) -> tuple[Path, ...]:
             what = f"{first} and {path} would both write into the folder {safe_name(path.stem)}"
             raise UsageError.because("CLI-003", what, "Rename one, or convert them into different folders")
     return tuple(found)
+
+
+def _inside(folder: Path) -> list[Path]:
+    place = Place(file=str(folder))
+    try:
+        inside = sorted(path for path in folder.iterdir() if path.suffix.lower() in DRAWING_ENDINGS)
+    except OSError as error:
+        what = f"this folder can't be read: {error.strerror}"
+        raise UsageError.because("CLI-001", what, place=place) from error
+    if not inside:
+        raise UsageError.because("CLI-002", "this folder holds no .svg drawing", place=place)
+    return inside
 
 
 def convert_all(paths: Iterable[Path], wishes: Wishes, out: Path, *, force: bool) -> Iterator[Outcome]:

@@ -6,6 +6,7 @@ come before the file's, wish by wish, and what nobody wishes takes its default.
 
 from __future__ import annotations
 
+import os
 import re
 from dataclasses import dataclass, fields
 from enum import Enum
@@ -141,7 +142,8 @@ def job_for(drawing: Path, wishes: Wishes) -> Job:
 def job_file(drawing: Path) -> Path | None:
     """Return the TOML file beside a drawing, if there is one."""
     path = drawing.with_suffix(".toml") if drawing.name else drawing
-    return path if path != drawing and path.is_file() else None
+    is_file = os.path.isfile(path)  # noqa: PTH113 (unlike Path's own, this one never raises)
+    return path if path != drawing and is_file else None
 
 
 def read_wishes(path: Path) -> Wishes:

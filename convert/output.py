@@ -92,11 +92,12 @@ class Staging:
         *Errors*: OutputError when a file in the way is not ours or the system refuses; the folder is
         then as it was before.
         """
-        self._refuse_links()
-        earlier = _earlier_files(self._folder)
-        names = sorted(self._hashes, key=lambda name: (name == MANIFEST, name))
-        replaced = [name for name in names if self._must_replace(name, earlier)]
-        gone, findings = self._obsolete(earlier)
+        with _named_errors(self._folder):
+            self._refuse_links()
+            earlier = _earlier_files(self._folder)
+            names = sorted(self._hashes, key=lambda name: (name == MANIFEST, name))
+            replaced = [name for name in names if self._must_replace(name, earlier)]
+            gone, findings = self._obsolete(earlier)
         undo: list[tuple[Path, Path]] = []
         made: list[Path] = []
         try:
@@ -165,8 +166,8 @@ def staging(out: Path, name: str, source: Path, *, force: bool) -> Iterator[Stag
     again when nothing is published.
     *Errors*: OutputError when the system refuses.
     """
-    made = [folder for folder in (out, *out.parents) if not folder.exists()]
     with _named_errors(out):
+        made = [folder for folder in (out, *out.parents) if not folder.exists()]
         out.mkdir(parents=True, exist_ok=True)
         workspace = Path(tempfile.mkdtemp(prefix=".piecewright-", dir=out))
     try:

@@ -204,6 +204,12 @@ def test_file_where_a_folder_must_be(tmp_path):
     assert caught.value.findings[0].code == "OUTPUT-006"
 
 
+def test_impossible_folder(tmp_path):
+    """A folder name that the system refuses is one error that names it."""
+    with pytest.raises(OutputError, match="can't write here"):
+        publish(tmp_path / ("x" * 300), FIRST)
+
+
 def test_nothing_published_nothing_left(tmp_path):
     """When the work is given up, neither files nor folders stay, and earlier output is untouched."""
     source = tmp_path / "moth.svg"
