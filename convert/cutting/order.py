@@ -1,0 +1,191 @@
+"""Cut order: what the machine does first, where each cut starts, and the shortest way between.
+
+Everything drawn or scored comes before anything is cut, because cut card moves. Within a piece the
+inner cuts (windows, holes) come before the outer one, for the same reason. Between pieces the
+shortest way is sought, unless the profile wants the card to stay whole near the machine as long
+as possible: then pieces are done in bands from the far side inward.
+
+A closed cut may start anywhere on it. A swivel blade lines up only after it has been dragged a
+little, so it starts in the middle of a straight edge and never at a point; a beam marks the card
+where it first pierces, so it starts at a corner, where a mark does no harm (common practice both).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import Enum
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from convert.cutting.sheet import Purpose
+from convert.cutting.tour import shortest_tour
+from convert.geometry.chain import Chain
+from convert.geometry.edit import reverse
+from convert.geometry.measure import end_tangent, length, lengths, midpoint, start_tangent
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from convert.cutting.sheet import Sheet, Stroke
+    from convert.geometry.chain import Floats
+
+DRAWN = (Purpose.LETTER, Purpose.MARK)
+"""Done with a pen or a scorer, before any cut."""
+CUTS = (Purpose.INNER, Purpose.SEAM, Purpose.OUTER)
+"""Done with the blade or beam, in this order within a piece."""
+_CORNER = np.radians(3.0)
+"""A turn sharper than this is a corner: less can't be felt in cut card (our own choice)."""
+
+
+class StartAt(Enum):
+    """Where a closed cut begins."""
+
+    CORNER = "corner"
+    EDGE = "edge"
+
+
+@dataclass(frozen=True, slots=True)
+class CutOrder:
+    """What the profile says about order. `home` is where the tool waits, mm on the sheet."""
+
+    start: StartAt
+    far_side_first: bool
+    home: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """What the machine does on one sheet: mm drawn, mm cut, mm moved lifted, times it goes down to cut."""
+
+    draw_length: float
+    cut_length: float
+    travel: float
+    pierces: int
+
+
+def in_cutting_order(sheet: Sheet, order: CutOrder) -> tuple[Sheet, Work]:
+    """Return the sheet with its strokes in the order and direction to be done, and the work that takes.
+
+    Strokes of Purpose.CHECK are left at the end: no tool touches them.
+    """
+    drawn = [s for s in sheet.strokes if s.purpose in DRAWN]
+    cuts = [_begun(s, order.start) for s in sheet.strokes if s.purpose in CUTS]
+    rest = [s for s in sheet.strokes if s.purpose not in DRAWN and s.purpose not in CUTS]
+    first, here, travel_drawn = _ordered(drawn, order.home, far_side_first=False)
+    then, _, travel_cut = _ordered(cuts, here, far_side_first=order.far_side_first)
+    work = Work(
+        draw_length=sum(length(s.chain) for s in first),
+        cut_length=sum(length(s.chain) for s in then),
+        travel=travel_drawn + travel_cut,
+        pierces=len(then),
+    )
+    return replace(sheet, strokes=(*first, *then, *rest)), work
+
+
+def _ordered(
+    strokes: Sequence[Stroke], home: tuple[float, float], *, far_side_first: bool
+) -> tuple[list[Stroke], tuple[float, float], float]:
+    """Return strokes group by group (a group is what belongs to one copy), the last point and the travel."""
+    groups: dict[tuple[int, int], list[Stroke]] = {}
+    for number, stroke in enumerate(strokes):
+        key = (stroke.copy, 0) if stroke.copy >= 0 else (-1, number)
+        groups.setdefault(key, []).append(stroke)
+    inside = [_within_group(g) for g in groups.values()]
+    here, travel = home, 0.0
+    done: list[Stroke] = []
+    for band in _bands(inside) if far_side_first else [inside]:
+        entry = np.array([g[0].chain.points[0] for g in band])
+        leave = np.array([_last_point(g[-1].chain) for g in band])
+        # A group of several cuts has an order of its own: only single cuts may be done backwards.
+        free = [len(g) == 1 for g in band]
+        tour = shortest_tour(entry, leave, here)
+        for stop, back in zip(tour.order.tolist(), tour.backwards.tolist(), strict=True):
+            group = band[stop]
+            if back and free[stop]:
+                group = [replace(group[0], chain=_backwards(group[0].chain))]
+            done.extend(group)
+    for stroke in done:
+        start = stroke.chain.points[0]
+        travel += float(np.hypot(start[0] - here[0], start[1] - here[1]))
+        here = _last_point(stroke.chain)
+    return done, here, travel
+
+
+def _within_group(strokes: list[Stroke]) -> list[Stroke]:
+    """Return inner before outer; those of one purpose by the shortest way."""
+    done: list[Stroke] = []
+    for purpose in (*DRAWN, *CUTS):
+        same = [s for s in strokes if s.purpose is purpose]
+        if len(same) < 2:
+            done.extend(same)
+            continue
+        here = _last_point(done[-1].chain) if done else tuple(same[0].chain.points[0].tolist())
+        entry = np.array([s.chain.points[0] for s in same])
+        leave = np.array([_last_point(s.chain) for s in same])
+        tour = shortest_tour(entry, leave, here)
+        for stop, back in zip(tour.order.tolist(), tour.backwards.tolist(), strict=True):
+            chain = same[stop].chain
+            done.append(replace(same[stop], chain=_backwards(chain)) if back else same[stop])
+    return done
+
+
+def _bands(groups: list[list[Stroke]]) -> list[list[list[Stroke]]]:
+    """Split groups into bands across the sheet, farthest from the front edge (y = 0) first.
+
+    A band holds the groups whose middles lie within half the height of the tallest group.
+    """
+    lows = np.array([min(float(s.chain.points[:, 1].min()) for s in g) for g in groups])
+    highs = np.array([max(float(s.chain.points[:, 1].max()) for s in g) for g in groups])
+    middles = 0.5 * (lows + highs)
+    depth = 0.5 * float((highs - lows).max(initial=0.0))
+    bands: list[list[list[Stroke]]] = []
+    edge = np.inf
+    for number in np.argsort(-middles, kind="stable").tolist():
+        if middles[number] < edge:
+            bands.append([])
+            edge = middles[number] - depth
+        bands[-1].append(groups[number])
+    return bands
+
+
+def _begun(stroke: Stroke, start: StartAt) -> Stroke:
+    """Return a closed cut turned round so that it begins where the profile says."""
+    if not stroke.chain.closed:
+        return stroke
+    chain = stroke.chain
+    table = chain.segments
+    turn = _turns(chain)
+    if start is StartAt.CORNER:
+        return replace(stroke, chain=_rolled(chain, int(np.argmax(np.round(np.abs(turn), 6)))))
+    span = np.round(np.where(table.is_arc, 0.5, 1.0) * lengths(table), 6)
+    longest = int(np.argmax(span))
+    middle = midpoint(table)[longest]
+    half = np.tan(0.5 * np.arctan(chain.bulge[longest]))
+    points = np.insert(chain.points, longest + 1, middle, axis=0)
+    bulge = np.insert(chain.bulge, longest + 1, half)
+    bulge[longest] = half
+    return replace(stroke, chain=_rolled(Chain(points, bulge), longest + 1))
+
+
+def _turns(chain: Chain) -> Floats:
+    """Return the turn at each vertex of a closed chain, radians, left positive."""
+    table = chain.segments
+    after, before = start_tangent(table), np.roll(end_tangent(table), 1, axis=0)
+    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    turn = np.arctan2(cross, (before * after).sum(axis=1))
+    return np.asarray(np.where(np.abs(turn) < _CORNER, 0.0, turn))
+
+
+def _rolled(chain: Chain, first: int) -> Chain:
+    return Chain(np.roll(chain.points, -first, axis=0), np.roll(chain.bulge, -first), closed=True)
+
+
+def _backwards(chain: Chain) -> Chain:
+    """Return the other way round; a closed chain keeps its first vertex."""
+    return _rolled(reverse(chain), len(chain) - 1) if chain.closed else reverse(chain)
+
+
+def _last_point(chain: Chain) -> tuple[float, float]:
+    x, y = chain.points[0 if chain.closed else -1].tolist()
+    return x, y
