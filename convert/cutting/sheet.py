@@ -11,7 +11,14 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from convert.geometry.chain import Segments
+
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from convert.errors import Finding
     from convert.geometry.chain import Chain
     from convert.geometry.similarity import Similarity
 
@@ -19,12 +26,16 @@ if TYPE_CHECKING:
 class Purpose(Enum):
     """Why a stroke or text is on the sheet."""
 
-    OUTER = "outer"      # cut: the outside of what is kept
-    INNER = "inner"      # cut: a hole or window in what is kept
-    SEAM = "seam"        # cut once between two pieces of an assembled block
-    MARK = "mark"        # drawn or scored: balance marks, T-junctions, seam numbers, grain
-    LETTER = "letter"    # drawn: labels and other words
-    CHECK = "check"      # not for cutting: check squares, the sheet's edge
+    OUTER = "outer"  # cut: the outside of what is kept
+    INNER = "inner"  # cut: a hole or window in what is kept
+    SEAM = "seam"  # cut once between two pieces of an assembled block
+    MARK = "mark"  # drawn or scored: balance marks, T-junctions, seam numbers, grain
+    LETTER = "letter"  # drawn: labels and other words
+    CHECK = "check"  # not for cutting: check squares, the sheet's edge
+
+
+CUTS = frozenset({Purpose.OUTER, Purpose.INNER, Purpose.SEAM})
+"""The purposes that are cut."""
 
 
 class Arrangement(Enum):
@@ -39,7 +50,7 @@ class Facing(Enum):
 
     BACK = "back"
     FRONT = "front"
-    EITHER = "either"    # the block is its own mirror image
+    EITHER = "either"  # the block is its own mirror image
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -79,7 +90,11 @@ class Copy:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Sheet:
-    """One card, paper or mat load. Millimetres, y up, lower left corner of the sheet at the origin."""
+    """One card, paper or mat load. Millimetres, y up, lower left corner of the sheet at the origin.
+
+    `title` says in one line what the sheet shows. `number` of `of` sheets together make `blocks`
+    whole blocks. `findings` are what a maker should know about this sheet.
+    """
 
     name: str
     title: str
@@ -93,3 +108,16 @@ class Sheet:
     copies: tuple[Copy, ...]
     strokes: tuple[Stroke, ...]
     letterings: tuple[Lettering, ...]
+    findings: tuple[Finding, ...] = ()
+
+
+def segments_of(strokes: Iterable[Stroke]) -> Segments:
+    """Return all segments of `strokes` as one table, in order."""
+    tables = [stroke.chain.segments for stroke in strokes]
+    if not tables:
+        return Segments(np.empty((0, 2)), np.empty((0, 2)), np.empty(0))
+    return Segments(
+        np.concatenate([table.start for table in tables]),
+        np.concatenate([table.end for table in tables]),
+        np.concatenate([table.bulge for table in tables]),
+    )

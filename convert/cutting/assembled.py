@@ -1,0 +1,98 @@
+"""The block as it was drawn, whole, with every seam cut once."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from convert.cutting.labels import label, unlabelled
+from convert.cutting.legend import legend, strip_height, title
+from convert.cutting.seams import seam_chains
+from convert.cutting.sheet import Arrangement, Copy, Facing, Purpose, Sheet, Stroke
+from convert.errors import Finding, Severity
+from convert.geometry.edit import merge_smooth
+from convert.geometry.measure import area
+from convert.geometry.similarity import Similarity
+from convert.geometry.tolerance import Tolerances
+from convert.units import format_mm
+
+if TYPE_CHECKING:
+    from convert.block.model import Block
+    from convert.profile import Profile
+
+
+def assembled_sheet(
+    block: Block, profile: Profile, facing: Facing = Facing.FRONT, *, size: str = "as-drawn"
+) -> Sheet:
+    """Return one sheet with the whole block in its middle: seams first, then the outside.
+
+    A block that fits only lying on its side is turned by a quarter. One larger than the profile's
+    usable area gets a sheet of its own size, with a finding that says so (CUT-002): as a picture it
+    is still of use.
+    """
+    margins, strip = profile.margins, strip_height(profile.margins)
+    across, along = margins.left + margins.right, margins.bottom + margins.top + strip
+    turned = _fits_turned(block, profile.width - across, profile.height - along)
+    wide, high = (block.height, block.width) if turned else (block.width, block.height)
+    width, height = max(profile.width, wide + across), max(profile.height, high + along)
+    findings: list[Finding] = []
+    if width > profile.width or height > profile.height:
+        usable = f"{format_mm(profile.width - across)} x {format_mm(profile.height - along)}"
+        findings.append(
+            Finding(
+                "CUT-002",
+                Severity.WARNING,
+                f"the whole block of {format_mm(block.width)} x {format_mm(block.height)} is larger than the "
+                f"{usable} that profile {profile.name} can cut",
+                "Cut the separate pieces, or use a profile with a larger sheet",
+                value=max(block.width, block.height),
+            )
+        )
+    to_sheet = Similarity.shift(
+        0.5 * (width - across - wide) + margins.left, 0.5 * (height - along - high) + margins.bottom
+    )
+    if turned:
+        quarter = Similarity(0.0, 1.0, block.height, 0.0)  # exact, so that rounding doesn't bend right angles
+        to_sheet = to_sheet.after(quarter)
+    if facing is Facing.BACK:
+        to_sheet = to_sheet.after(Similarity.shift(block.width, 0.0).after(Similarity.mirror_x()))
+    shown = Facing.EITHER if block.own_mirror else facing
+
+    tolerance = Tolerances.for_extent(max(block.width, block.height)).same_point
+    strokes = [Stroke(to_sheet.chain(chain), Purpose.SEAM) for chain in seam_chains(block.map, tolerance)]
+    rings = [merge_smooth(ring, tolerance) for ring in block.outside]
+    for purpose, is_outer in ((Purpose.INNER, False), (Purpose.OUTER, True)):
+        strokes += [
+            Stroke(to_sheet.outline(ring), purpose) for ring in rings if (area(ring) > 0.0) == is_outer
+        ]
+
+    copies, letterings, missing = [], [], []
+    for number, piece in enumerate(block.pieces):
+        copies.append(Copy(piece.label, piece.template, piece.reversed, to_sheet))
+        words = label(piece.label, block.templates[piece.template], to_sheet.after(piece.placement), number)
+        if words is None:
+            missing.append(piece.label)
+        else:
+            letterings.append(words)
+    lines = title(block, size, shown, 1, 1)
+    extra = legend(width, height, margins, lines)
+    return Sheet(
+        name="assembled",
+        title=". ".join(lines),
+        width=width,
+        height=height,
+        arrangement=Arrangement.ASSEMBLED,
+        facing=shown,
+        number=1,
+        of=1,
+        blocks=1,
+        copies=tuple(copies),
+        strokes=(*extra.strokes, *strokes),
+        letterings=(*extra.letterings, *letterings),
+        findings=(*findings, *unlabelled(missing), *extra.findings),
+    )
+
+
+def _fits_turned(block: Block, width: float, height: float) -> bool:
+    """Tell whether the block fits `width` by `height` mm only when turned by a quarter."""
+    upright = block.width <= width and block.height <= height
+    return not upright and block.height <= width and block.width <= height

@@ -1,0 +1,238 @@
+"""Every piece apart, in simple rows on the sheet.
+
+*Words.* A **cell** is the upright box round a template that was turned to lie low; a **row** is
+cells side by side; it is as high as its first cell, because templates come highest first.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import pi
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from convert.cutting.labels import label, unlabelled
+from convert.cutting.legend import legend, strip_height, title
+from convert.cutting.sheet import Arrangement, Copy, Facing, Lettering, Purpose, Sheet, Stroke
+from convert.errors import Finding, OutputError, Severity
+from convert.geometry.chain import Segments
+from convert.geometry.measure import boxes
+from convert.geometry.similarity import Similarity
+from convert.units import format_mm
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from convert.block.model import Block, Template
+    from convert.geometry.chain import Chain, Floats
+    from convert.profile import Profile
+
+TRIED_EDGES = 24
+"""So many of a template's longest segments are tried as its base."""
+ROUND = 4
+"""Sizes are compared after rounding to so many digits (mm), so that equal ones don't differ by rounding."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A template turned by `angle_rad`; `left`, `low` are the corner of its box then, and its size, mm."""
+
+    angle_rad: float
+    left: float
+    low: float
+    width: float
+    height: float
+
+    def placement(self, x: float, y: float, *, flipped: bool) -> Similarity:
+        """Return the map that lays the template with its box's lower left corner at (x, y).
+
+        A flipped template is the mirror image, top to bottom, of the turned one: its box is the same.
+        """
+        turn = Similarity.turn(-self.angle_rad if flipped else self.angle_rad, flipped=flipped)
+        low = -(self.low + self.height) if flipped else self.low
+        return Similarity.shift(x - self.left, y - low).after(turn)
+
+
+@dataclass(frozen=True, slots=True)
+class Yield:
+    """What one sheet of a profile makes: whole blocks on one sheet, and sheets for one block."""
+
+    profile: str
+    blocks_per_sheet: int
+    sheets_per_block: int
+
+
+def piece_sheets(
+    block: Block, profile: Profile, facing: Facing = Facing.BACK, *, size: str = "as-drawn", blocks: int = 1
+) -> tuple[Sheet, ...]:
+    """Return the sheets that hold the pieces of `blocks` whole blocks, grouped by template.
+
+    *Errors*: OutputError (CUT-001, a finding per template) when a piece fits no sheet at any angle tried.
+    """
+    margins = profile.margins
+    room, cells = _cells(block, profile)
+    shown = Facing.EITHER if block.own_mirror else facing
+    loads = _rows(block, cells, room, profile.gap, blocks)
+    sheets = []
+    for number, load in enumerate(loads, start=1):
+        copies, strokes, words, missing = [], [], [], []
+        for index, (number_of_template, is_reversed, x, y) in enumerate(load):
+            template, cell = block.templates[number_of_template], cells[number_of_template]
+            flipped = is_reversed != (facing is Facing.BACK)
+            placement = cell.placement(margins.left + x, margins.bottom + y, flipped=flipped)
+            copies.append(Copy(template.label, number_of_template, is_reversed, placement))
+            strokes += [Stroke(placement.outline(hole), Purpose.INNER, index) for hole in template.holes]
+            strokes.append(Stroke(placement.outline(template.outline), Purpose.OUTER, index))
+            lettering = _name(template, placement, index, is_reversed=is_reversed)
+            if lettering is None:
+                missing.append(template.label)
+            else:
+                words.append(lettering)
+        # Inner cuts come before outer ones, so that nothing is cut in a piece that is already loose.
+        strokes.sort(key=lambda stroke: stroke.purpose is Purpose.OUTER)
+        lines = title(block, size, shown, number, len(loads))
+        extra = legend(profile.width, profile.height, margins, lines)
+        sheets.append(
+            Sheet(
+                name=f"pieces-{number}",
+                title=". ".join(lines),
+                width=profile.width,
+                height=profile.height,
+                arrangement=Arrangement.PIECES,
+                facing=shown,
+                number=number,
+                of=len(loads),
+                blocks=blocks,
+                copies=tuple(copies),
+                strokes=(*extra.strokes, *strokes),
+                letterings=(*extra.letterings, *words),
+                findings=(*unlabelled(missing), *extra.findings),
+            )
+        )
+    return tuple(sheets)
+
+
+def sheet_yield(block: Block, profile: Profile) -> Yield:
+    """Return how many whole blocks a sheet of separate pieces makes, or how many sheets a block needs.
+
+    *Errors*: OutputError (CUT-001), as for `piece_sheets`.
+    """
+    room, cells = _cells(block, profile)
+
+    def sheets(blocks: int) -> int:
+        return len(_rows(block, cells, room, profile.gap, blocks))
+
+    needed = sheets(1)
+    if needed > 1:
+        return Yield(profile.name, 0, needed)
+    fits, fails = 1, 2
+    while sheets(fails) == 1:
+        fits, fails = fails, 2 * fails
+    while fails - fits > 1:
+        middle = (fits + fails) // 2
+        fits, fails = (middle, fails) if sheets(middle) == 1 else (fits, middle)
+    return Yield(profile.name, fits, 1)
+
+
+def _cells(block: Block, profile: Profile) -> tuple[tuple[float, float], tuple[Cell, ...]]:
+    """Return width and height of the usable area, and a cell that fits it for each template."""
+    margins = profile.margins
+    room = (
+        profile.width - margins.left - margins.right,
+        profile.height - margins.bottom - margins.top - strip_height(margins),
+    )
+    cells = tuple(_cell(template.outline, room) for template in block.templates)
+    _refuse_large(block, cells, room, profile)
+    return room, cells
+
+
+def _name(template: Template, placement: Similarity, copy: int, *, is_reversed: bool) -> Lettering | None:
+    """Return the label of a copy: the letter, and "reversed" where it is; "r" where there is less room."""
+    if not is_reversed:
+        return label(template.label, template, placement, copy)
+    full = label(f"{template.label} reversed", template, placement, copy)
+    if full is not None and full.height >= 2.0:
+        return full
+    return label(f"{template.label}r", template, placement, copy)
+
+
+def _rows(
+    block: Block, cells: tuple[Cell, ...], room: tuple[float, float], gap: float, blocks: int
+) -> list[list[tuple[int, bool, float, float]]]:
+    """Return for each sheet the (template, reversed, x, y) of its copies, x and y from the usable corner."""
+    loads: list[list[tuple[int, bool, float, float]]] = []
+    x, top, row = 0.0, -1.0, 0.0  # the next free place, and the row's upper edge and height
+    for template, is_reversed in _copies(block, cells, blocks):
+        cell = cells[template]
+        if top >= 0.0 and x + cell.width > room[0] + 1e-9:
+            x, top = 0.0, top - row - gap
+            row = cell.height
+        if top - cell.height < -1e-9:
+            loads.append([])
+            x, top, row = 0.0, room[1], cell.height
+        loads[-1].append((template, is_reversed, x, max(top - row, 0.0)))
+        x += cell.width + gap
+    return loads
+
+
+def _copies(block: Block, cells: tuple[Cell, ...], blocks: int) -> Iterator[tuple[int, bool]]:
+    order = sorted(range(len(cells)), key=lambda number: (-round(cells[number].height, ROUND), number))
+    for number in order:
+        template = block.templates[number]
+        for is_reversed, count in ((False, template.count), (True, template.reversed_count)):
+            for _ in range(count * blocks):
+                yield number, is_reversed
+
+
+def _cell(outline: Chain, room: tuple[float, float]) -> Cell:
+    """Return the lowest cell that fits, standing on a segment or across it; else in steps of a degree."""
+    table = outline.segments
+    along = table.end - table.start
+    length = np.hypot(along[:, 0], along[:, 1])
+    longest = np.argsort(-np.round(length, ROUND), kind="stable")[:TRIED_EDGES]
+    base = -np.arctan2(along[longest, 1], along[longest, 0])
+    standing: Floats = np.concatenate((base, base + 0.5 * pi))
+    lowest: list[Cell] = []
+    for angles in (standing, np.arange(180.0) * (pi / 180.0)):
+        box = _turned_boxes(table, angles)
+        width, height = box[:, 2] - box[:, 0], box[:, 3] - box[:, 1]
+        fits = (width <= room[0] + 1e-9) & (height <= room[1] + 1e-9)
+        turned = np.abs(np.arctan2(np.sin(angles), np.cos(angles)))
+        order = np.lexsort((np.round(turned, 6), np.round(width, ROUND), np.round(height, ROUND), ~fits))
+        i = order[0]
+        cell = Cell(float(angles[i]), float(box[i, 0]), float(box[i, 1]), float(width[i]), float(height[i]))
+        if fits[i]:
+            return cell
+        lowest.append(cell)
+    return lowest[0]
+
+
+def _turned_boxes(table: Segments, angles: Floats) -> Floats:
+    """Return the boxes (m, 4) of an outline turned by each of m angles."""
+    cos, sin = np.cos(angles)[:, None], np.sin(angles)[:, None]
+
+    def turned(points: Floats) -> Floats:
+        x, y = points[:, 0], points[:, 1]
+        return np.stack((cos * x - sin * y, sin * x + cos * y), axis=-1).reshape(-1, 2)
+
+    bulge = np.tile(table.bulge, len(angles))
+    each = boxes(Segments(turned(table.start), turned(table.end), bulge)).reshape(len(angles), -1, 4)
+    return np.concatenate((each[..., :2].min(axis=1), each[..., 2:].max(axis=1)), axis=-1)
+
+
+def _refuse_large(block: Block, cells: tuple[Cell, ...], room: tuple[float, float], profile: Profile) -> None:
+    findings = [
+        Finding(
+            "CUT-001",
+            Severity.ERROR,
+            f"piece {template.label} measures {format_mm(cell.width)} x {format_mm(cell.height)} at best; "
+            f"the usable sheet of profile {profile.name} is {format_mm(room[0])} x {format_mm(room[1])}",
+            "Ask for a smaller size, use a profile with a larger sheet, or split the piece with a seam",
+            value=max(cell.width, cell.height),
+        )
+        for template, cell in zip(block.templates, cells, strict=True)
+        if cell.width > room[0] + 1e-9 or cell.height > room[1] + 1e-9
+    ]
+    if findings:
+        raise OutputError(*findings)

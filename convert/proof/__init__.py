@@ -1,0 +1,69 @@
+"""Reads every written file back and compares it with the Sheet and the Block it was made from.
+
+The readers and the measures in here share no code with the writers, the reader of drawings or
+`geometry.measure`: a slip would have to be made twice, differently, to go unseen.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from convert.cutting.sheet import Arrangement
+from convert.proof.against_block import check_counts, check_pieces, check_whole
+from convert.proof.against_sheet import Record, check_sheet
+from convert.proof.model import Proof, ReadFile, UnreadableError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from convert.block.model import Block
+    from convert.cutting.sheet import Sheet
+    from convert.profile import Profile
+
+__all__ = ["Proof", "prove", "prove_set"]
+
+
+def prove(data: bytes, kind: str, sheet: Sheet, block: Block, profile: Profile, *, file: str = "") -> Proof:
+    """Read one file back and compare it with its sheet and its block.
+
+    `kind` is "svg" or "dxf"; `block` is the block at the sheet's size; `file` is named in findings.
+    """
+    record = Record(file)
+    try:
+        content = _read(data, kind, profile)
+    except UnreadableError as error:
+        record.fail("PROOF-001", f"it can't be read back: {error}")
+    else:
+        found = check_sheet(content, sheet, profile, record)
+        if found is not None and sheet.arrangement is Arrangement.PIECES:
+            check_pieces(found, sheet, block, profile, record)
+        elif found is not None:
+            check_whole(found, sheet, block, record)
+    return Proof(record.checked, record.largest, tuple(record.findings))
+
+
+def prove_set(
+    files: Sequence[tuple[bytes, str]], kind: str, sheets: Sequence[Sheet], block: Block, profile: Profile
+) -> Proof:
+    """Read the files (contents and name) of all sheets of one arrangement back, and check them as a set.
+
+    Beside what `prove` does, the copies of each template are counted over all sheets.
+    """
+    proofs = [
+        prove(data, kind, sheet, block, profile, file=name)
+        for (data, name), sheet in zip(files, sheets, strict=True)
+    ]
+    record = Record("")
+    if sheets and sheets[0].arrangement is Arrangement.PIECES:
+        check_counts(sheets, block, record)
+    return Proof.together((*proofs, Proof(record.checked, record.largest, tuple(record.findings))))
+
+
+def _read(data: bytes, kind: str, profile: Profile) -> ReadFile:
+    if kind == "svg":
+        from convert.proof.read_svg import read_svg
+
+        return read_svg(data, profile.svg.units_per_inch)
+    from convert.proof.read_dxf import read_dxf
+
+    return read_dxf(data, profile.dxf)
