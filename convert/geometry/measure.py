@@ -1,6 +1,8 @@
 """All measures of segments, chains and regions under one roof."""
 
+from convert.geometry.contain import contains, windings
 from convert.geometry.nearest import distances_to, nearest
+from convert.geometry.pole import inner_point
 from convert.geometry.region import area, box, centroid, length, second_moments
 from convert.geometry.segment import (
     area_terms,
@@ -22,8 +24,10 @@ __all__ = [
     "boxes",
     "centre",
     "centroid",
+    "contains",
     "distances_to",
     "end_tangent",
+    "inner_point",
     "length",
     "lengths",
     "midpoint",
@@ -33,4 +37,5 @@ __all__ = [
     "second_moments",
     "start_tangent",
     "sweep",
+    "windings",
 ]

@@ -22,7 +22,7 @@ from convert.geometry.plane import cross, dot, square, to_complex, to_points, un
 
 if TYPE_CHECKING:
     from convert.geometry.chain import Floats, Segments
-    from convert.geometry.plane import Complexes
+    from convert.geometry.plane import Complexes, Ints
 
 NEARLY_FLAT = 0.5
 """Below this sweep (radians), sweep minus sine is summed as a series, because the difference cancels."""
@@ -140,33 +140,35 @@ def fraction(w: Complexes, g: Complexes, bulge: Floats) -> Floats:
 
 
 def boxes(s: Segments) -> Floats:
-    """Return the smallest upright boxes around segments: (n, 4) as xmin, ymin, xmax, ymax.
-
-    An arc of at most a half circle has its greatest or least x inside exactly when its direction's x changes
-    sign from end to end; likewise y.
-    """
+    """Return the smallest upright boxes around segments: (n, 4) as xmin, ymin, xmax, ymax."""
     low, high = np.minimum(s.start, s.end), np.maximum(s.start, s.end)
-    arcs = np.flatnonzero(s.bulge)
-    if len(arcs):
-        table = s.take(arcs)
-        leave, arrive = start_tangent(table), end_tangent(table)
-        for axis in (0, 1):
-            turning = np.flatnonzero(leave[:, axis] * arrive[:, axis] < 0.0)
-            rows, direction = arcs[turning], leave[turning]
-            extreme = _turning_point(table.take(turning), direction[:, axis], direction[:, 1 - axis], axis)
-            low[rows, axis] = np.minimum(low[rows, axis], extreme)
-            high[rows, axis] = np.maximum(high[rows, axis], extreme)
+    for axis in (0, 1):
+        rows, place = turning_points(s, axis)
+        low[rows, axis] = np.minimum(low[rows, axis], place[:, axis])
+        high[rows, axis] = np.maximum(high[rows, axis], place[:, axis])
     return np.concatenate((low, high), axis=1)
 
 
-def _turning_point(s: Segments, along: Floats, across: Floats, axis: int) -> Floats:
-    """Return the coordinate on `axis` where the direction (along, across) has turned away from that axis."""
-    turn = sweep(s)
-    # Turning towards y is a left turn seen from x, and a right turn seen the other way round.
-    left = np.sign(turn) * (1.0 if axis == 0 else -1.0)
+def turning_points(s: Segments, axis: int) -> tuple[Ints, Floats]:
+    """Return the rows of arcs that turn back in x (axis 0) or y (axis 1) on their way, and where (k, 2).
+
+    An arc of at most a half circle does so at most once, and exactly when its direction's x (or y) changes
+    sign from end to end. The place is never short of an end, in spite of rounding.
+    """
+    arcs = np.flatnonzero(s.bulge)
+    table = s.take(arcs)
+    leave, arrive = start_tangent(table)[:, axis], end_tangent(table)[:, axis]
+    turns = np.flatnonzero(leave * arrive < 0.0)
+    rows, table, along = arcs[turns], table.take(turns), leave[turns]
+    across = start_tangent(table)[:, 1 - axis]
+    # Seen from x, turning to y is turning left; seen from y, turning to x is turning right.
+    left = np.sign(table.bulge) * (1.0 if axis == 0 else -1.0)
     angle = np.arctan2(np.abs(along), left * across * np.sign(along))
-    out: Floats = point_at(s, np.clip(angle / np.abs(turn), 0.0, 1.0))[:, axis]
-    return out
+    place = point_at(table, np.clip(angle / np.abs(sweep(table)), 0.0, 1.0))
+    p, q, up = table.start[:, axis], table.end[:, axis], along > 0.0
+    least = np.where(up, np.maximum(p, q), np.minimum(p, q))
+    place[:, axis] = np.where(up, np.maximum(place[:, axis], least), np.minimum(place[:, axis], least))
+    return rows, place
 
 
 def area_terms(s: Segments) -> Floats:
