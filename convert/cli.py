@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from convert import __version__
-from convert.errors import PiecewrightError
+from convert.errors import PiecewrightError, Severity
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from convert.job import Wishes
     from convert.pipeline import Converted, Plan
 
-MOST_ALIKE = 20
-"""So many messages of one kind are printed; a large drawing may have thousands."""
+MOST_ALIKE = 3
+"""So many remarks of one kind are printed; a large drawing may have thousands. Errors are all printed."""
 
 
 @click.group(
@@ -280,16 +280,16 @@ def _print(text: str, *, err: bool = False) -> None:
 
 
 def _report(findings: Sequence[Finding]) -> None:
-    """Print findings as messages, the first few of each kind."""
+    """Print errors, and the first few remarks of each kind."""
     shown: Counter[str] = Counter()
     for finding in findings:
-        shown[finding.code] += 1
+        shown[finding.code] += finding.severity is not Severity.ERROR
         if shown[finding.code] <= MOST_ALIKE:
             _print(finding.line(), err=True)
-    for code, number in shown.items():
-        if number > MOST_ALIKE:
-            more = f"{number - MOST_ALIKE} more of the same kind ({code})"
-            _print(f"{more}: inspect --json lists all.", err=True)
+    more = sum(max(0, number - MOST_ALIKE) for number in shown.values())
+    if more:
+        words = "remark like these is" if more == 1 else "remarks like these are"
+        _print(f"{more} more {words} left out here; inspect --json and manifest.json have all.", err=True)
 
 
 def main() -> None:
@@ -298,10 +298,14 @@ def main() -> None:
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")
     try:
-        cli.main(prog_name="piecewright", standalone_mode=False)
+        # Not click's own main, which prints an empty line when it is stopped by hand.
+        with cli.make_context("piecewright", sys.argv[1:]) as context:
+            cli.invoke(context)
+    except click.exceptions.Exit as end:
+        sys.exit(end.exit_code)
     except click.ClickException as error:
-        context = error.ctx if isinstance(error, click.UsageError) else None
-        command = context.command_path if context else "piecewright"
+        about = error.ctx if isinstance(error, click.UsageError) else None
+        command = about.command_path if about else "piecewright"
         _print(f"{' '.join(error.format_message().split())} Try '{command} --help'.", err=True)
         sys.exit(2)
     except PiecewrightError as error:

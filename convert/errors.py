@@ -38,7 +38,8 @@ class Place:
         if self.element:
             parts.append(self.element)
         if self.at is not None:
-            parts.append(f"at {self.at[0]:.2f}, {self.at[1]:.2f} mm")
+            x, y = (round(v, 2) + 0.0 for v in self.at)  # no minus zero
+            parts.append(f"at {x:.2f}, {y:.2f} mm")
         return " ".join(parts)
 
 

@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, Any, Final
 
 from convert.errors import Finding, Place, ProofError, UsageError
 from convert.job import Measure
+from convert.remarks import once, together
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Mapping
+    from collections.abc import Callable, Iterable, Mapping
     from pathlib import Path
 
     from convert.block.model import Block, Template
@@ -63,12 +64,9 @@ class Plan:
 
     @property
     def findings(self) -> tuple[Finding, ...]:
-        """Every remark and warning, each with the file it is about; one of a single size names it."""
-        several = len(self.sizes) > 1
-        found = [*self.remarks]
-        for size in self.sizes:
-            words = f"at size {size.name}, " if several else ""
-            found += [replace(finding, what=words + finding.what) for finding in size.warnings]
+        """Every remark and warning, each once and with the file it is about."""
+        by_size = sorted(self.sizes, key=lambda size: size.scale)
+        found = (*self.remarks, *together([(size.name, size.warnings) for size in by_size]))
         return tuple(_about(finding, self.path) for finding in found)
 
 
@@ -145,7 +143,7 @@ def _plan_size(name: str, scale: float, block: Block, job: Job) -> PlannedSize:
             sheets.append((assembled_sheet(sized, profile, job.assembled_facing, size=name),))
     own = [finding for finding in sized.warnings if finding not in sized.remarks]
     of_sheets = [finding for group in sheets for sheet in group for finding in sheet.findings]
-    return PlannedSize(name, scale, sized, tuple(sheets), yields, tuple(_once((*own, *of_sheets))))
+    return PlannedSize(name, scale, sized, tuple(sheets), yields, once((*own, *of_sheets)))
 
 
 def _scales(drawing: Drawing, block: Block, job: Job) -> dict[str, float]:
@@ -219,9 +217,10 @@ def manifest_of(
     source = (plan.path.name, plan.drawing.sha256)
     values = manifest(source, job.options(), block, sizes, proof or Proof(0, 0.0, ()))
     values["program"] = {"name": "piecewright", "version": __version__}
-    if proof is None:
+    if proof is None or hashes is None:
         del values["proof"]
-    values["files"] = [{"path": name, "sha256": digest} for name, digest in sorted((hashes or {}).items())]
+    else:
+        values["files"] = [{"path": name, "sha256": digest} for name, digest in sorted(hashes.items())]
     return values
 
 
@@ -261,11 +260,3 @@ def _about(finding: Finding, path: Path) -> Finding:
     if finding.place.file is not None:
         return finding
     return replace(finding, place=replace(finding.place, file=str(path)))
-
-
-def _once(findings: Iterable[Finding]) -> Iterator[Finding]:
-    seen = set()
-    for finding in findings:
-        if finding not in seen:
-            seen.add(finding)
-            yield finding

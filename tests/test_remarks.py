@@ -1,0 +1,59 @@
+"""The same thing found at several sizes is said once, with the sizes named where they matter."""
+
+from convert.errors import Finding, Place, Severity
+from convert.remarks import once, together
+
+
+def finding(what, *, code="BLOCK-001", at=(1.0, 2.0)):
+    """Return a warning."""
+    return Finding(code, Severity.WARNING, what, "Mind it", Place(at=at))
+
+
+def said(*sizes):
+    """Return what is said of findings at sizes small, medium and large."""
+    names = ("small", "medium", "large")
+    return [f.what for f in together(list(zip(names, sizes, strict=True)))]
+
+
+def test_at_every_size():
+    """What holds everywhere in the same words names no size, even if places differ by rounding."""
+    a, b = finding("sharp"), finding("sharp", at=(1.000001, 2.0))
+    assert said([a], [b], [a]) == ["sharp"]
+    zero, minus = finding("x", at=(0.0, 0.0)), finding("x", at=(-0.0, -1e-9))
+    assert said([zero], [minus], [zero]) == ["x"]
+
+
+def test_at_some_sizes():
+    """What holds at some sizes names them."""
+    a = finding("short")
+    assert said([a], [], []) == ["size small: short"]
+    assert said([a], [a], []) == ["sizes small and medium: short"]
+
+
+def test_in_other_words():
+    """Where the numbers differ, the smallest size's are given and the others named."""
+    a, b, c = finding("3 mm"), finding("5 mm"), finding("8 mm")
+    assert said([a], [b], []) == ["size small, much the same at medium: 3 mm"]
+    assert said([a], [b], [c]) == ["size small, much the same at medium and large: 3 mm"]
+
+
+def test_different_things_stay_apart():
+    """Another code, another place, or other words without a place are other things; order is kept."""
+    things = [
+        finding("a"),
+        finding("b", at=(1.0, 2.5)),
+        finding("c", code="CUT-002", at=None),
+        finding("d", code="CUT-002", at=None),
+    ]
+    assert said(things, things, things) == ["a", "b", "c", "d"]
+
+
+def test_one_size():
+    """With a single size no size is named."""
+    assert [f.what for f in together([("small", [finding("a"), finding("a")])])] == ["a"]
+
+
+def test_once():
+    """Equal findings are said once, in order."""
+    a, b = finding("a"), finding("b")
+    assert once([a, b, finding("a")]) == (a, b)
