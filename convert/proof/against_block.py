@@ -63,12 +63,10 @@ def check_counts(sheets: Iterable[Sheet], block: Block, record: Record) -> None:
 
 def check_pieces(found: Table, sheet: Sheet, block: Block, profile: Profile, record: Record) -> None:
     """Check every piece of a sheet of separate pieces, and the gaps between them."""
-    owner = np.array(
-        [s.copy if s.purpose in {Purpose.OUTER, Purpose.INNER} else -1 for s in sheet.strokes], dtype=int
-    )
-    outer = [number for number, s in enumerate(sheet.strokes) if s.purpose is Purpose.OUTER]
-    if owner[outer].tolist() != list(range(len(sheet.copies))):
-        record.fail("PROOF-014", f"{len(outer)} outlines stand for {len(sheet.copies)} pieces")
+    outer = {s.copy: number for number, s in enumerate(sheet.strokes) if s.purpose is Purpose.OUTER}
+    count = sum(s.purpose is Purpose.OUTER for s in sheet.strokes)
+    if sorted(outer) != list(range(len(sheet.copies))) or count != len(outer):
+        record.fail("PROOF-014", f"{count} outlines stand for {len(sheet.copies)} pieces")
         return
     back = _shows_back(sheet)
     mirrored = [copy.reversed != back for copy in sheet.copies]
@@ -76,7 +74,13 @@ def check_pieces(found: Table, sheet: Sheet, block: Block, profile: Profile, rec
         _mirror(block.templates[c.template].outline, m) for c, m in zip(sheet.copies, mirrored, strict=True)
     ]
     wanted = _joined(patterns)
-    own = _only(found, outer)
+    starts = np.array(
+        [
+            complex(*c.placement.point(*block.templates[c.template].outline.points[-1 if m else 0]))
+            for c, m in zip(sheet.copies, mirrored, strict=True)
+        ]
+    )
+    own = _aligned(found, [outer[number] for number in range(count)], starts, 1.0)
     turn, shift = _best_fit(wanted, own)
     off, _ = gaps_between(_moved(wanted, turn, shift), own)
     _check_holes(found, sheet, block, mirrored, (turn, shift), off)
@@ -84,7 +88,10 @@ def check_pieces(found: Table, sheet: Sheet, block: Block, profile: Profile, rec
     record.measure(float(off.max(initial=0.0)))
 
     perimeter = np.bincount(own.path, lengths(own), own.count)
-    net = np.bincount(np.maximum(owner, 0), np.where(owner >= 0, areas(found), 0.0), len(sheet.copies))
+    net = areas(own)
+    for stroke, hole in zip(sheet.strokes, np.abs(areas(found)), strict=True):
+        if stroke.purpose is Purpose.INNER and stroke.copy >= 0:
+            net[stroke.copy] -= hole
     for number, copy in enumerate(sheet.copies):
         template = block.templates[copy.template]
         name = f"piece {number + 1}, {copy.label}{' reversed' if copy.reversed else ''},"
@@ -132,13 +139,27 @@ def _joined(patterns: list[tuple[Points, Floats]]) -> Table:
     return Table(p, q, sweep, np.repeat(np.arange(len(sizes)), sizes), len(sizes))
 
 
-def _only(found: Table, paths: list[int]) -> Table:
-    """Return some paths of a table (in rising order), numbered from 0."""
+def _aligned(found: Table, paths: list[int], starts: Points, turning: float) -> Table:
+    """Return some closed paths of a table, numbered from 0 in the order of `paths`.
+
+    A cut may run either way round and start anywhere: each is returned running counter-clockwise
+    (`turning` 1) or clockwise (-1), from its vertex nearest to its point in `starts`.
+    """
     number = np.full(found.count, -1)
     number[paths] = np.arange(len(paths))
-    rows = number[found.path] >= 0
-    part = found.take(rows)
-    return Table(part.p, part.q, part.sweep, number[part.path], len(paths))
+    part = found.take(number[found.path] >= 0)
+    path = number[part.path]
+    against = (np.sign(areas(part))[part.path] * turning) < 0.0
+    p, q = np.where(against, part.q, part.p), np.where(against, part.p, part.q)
+    sweep = np.where(against, -part.sweep, part.sweep)
+    size = np.bincount(path, minlength=len(paths))[path]
+    place = np.arange(len(path)) - np.searchsorted(part.path, part.path)
+    place = np.where(against, size - 1 - place, place)
+    nearest = np.lexsort((np.abs(p - starts[path]), path))
+    first = np.zeros(len(paths), dtype=np.int64)
+    first[path[nearest[::-1]]] = place[nearest[::-1]]
+    order = np.lexsort(((place - first[path]) % size, path))
+    return Table(p[order], q[order], sweep[order], path[order], len(paths))
 
 
 def _best_fit(wanted: Table, found: Table) -> tuple[Points, Points]:
@@ -169,18 +190,22 @@ def _check_holes(
     found: Table, sheet: Sheet, block: Block, mirrored: list[bool], fit: tuple[Points, Points], off: Floats
 ) -> None:
     """Raise `off` of a copy to the largest deviation of its holes, moved by the same turn and shift."""
-    seen: Counter[int] = Counter()
+    left: dict[int, list[int]] = {number: [] for number in range(len(sheet.copies))}
     for number, stroke in enumerate(sheet.strokes):
-        if stroke.purpose is not Purpose.INNER or stroke.copy < 0:
-            continue
-        holes = block.templates[sheet.copies[stroke.copy].template].holes
-        if seen[stroke.copy] < len(holes):
-            hole = _joined([_mirror(holes[seen[stroke.copy]], mirrored[stroke.copy])])
-            moved = _moved(hole, fit[0][[stroke.copy]], fit[1][[stroke.copy]])
-            off[stroke.copy] = max(off[stroke.copy], gaps_between(moved, _only(found, [number]))[0].max())
-        seen[stroke.copy] += 1
+        if stroke.purpose is Purpose.INNER and stroke.copy >= 0:
+            left[stroke.copy].append(number)
     for copy, placed in enumerate(sheet.copies):
-        if seen[copy] != len(block.templates[placed.template].holes):
+        for hole in block.templates[placed.template].holes:
+            wanted = _moved(_joined([_mirror(hole, mirrored[copy])]), fit[0][[copy]], fit[1][[copy]])
+            gaps = [
+                float(gaps_between(wanted, _aligned(found, [number], wanted.p[:1], -1.0))[0].max())
+                for number in left[copy]
+            ]
+            best = int(np.argmin(gaps)) if gaps else -1
+            off[copy] = max(off[copy], gaps[best] if gaps else np.inf)
+            if gaps:
+                del left[copy][best]
+        if left[copy]:
             off[copy] = np.inf
 
 
@@ -225,7 +250,8 @@ def check_whole(found: Table, sheet: Sheet, block: Block, record: Record) -> Non
         size = f"{right - left:.5f} x {high - low:.5f} mm instead of {width:.5f} x {height:.5f}"
         record.fail("PROOF-010", f"the finished size is {size}", off)
     total = float(sum(piece.area for piece in block.pieces))
-    inside = float(areas(found)[rim].sum())
+    whole = np.abs(areas(found))
+    inside = float(whole[outer].sum() - whole[rim & ~outer].sum())
     round_about = float(lengths(found.take(rim[found.path])).sum())
     if abs(total - inside) > LIMIT * round_about:
         record.fail("PROOF-008", f"the outside holds {inside:.4f} mm2 instead of {total:.4f}", inside)

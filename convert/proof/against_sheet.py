@@ -58,8 +58,9 @@ def gaps_between(wanted: Table, found: Table) -> tuple[Floats, Floats]:
     """Return how far each path of `found` is from its namesake in `wanted`, and its excess length (mm each).
 
     Both run the same way from the same start; `found` may have more vertices (wide arcs are written
-    in two). Every wanted vertex is compared with the found vertex nearest to the same length along
-    the path, and the middle of every found segment with the same place on the wanted segment.
+    in two, and a cut may start within a side). Every wanted vertex is compared with the found vertex
+    nearest to the same length along the path, and the start and middle of every found segment with
+    the same place on the wanted segment.
     """
     long_wanted, long_found = lengths(wanted), lengths(found)
     line_wanted, line_found = _number_lines(wanted, found, long_wanted, long_found)
@@ -73,15 +74,14 @@ def gaps_between(wanted: Table, found: Table) -> tuple[Floats, Floats]:
     # The found segments from one matched vertex to the next stand for one wanted segment.
     on = np.maximum(np.searchsorted(row, np.arange(len(found.p)), side="right") - 1, 0)
     whole = np.bincount(on, long_found, len(wanted.p))[on]
-    share = np.divide(
-        line_found + 0.5 * long_found - line_found[row[on]],
-        whole,
-        out=np.zeros_like(whole),
-        where=whole > 0.0,
-    )
-    halfway = point_at(found, np.full(len(share), 0.5))
-    here = point_at(wanted.take(on), np.clip(share, 0.0, 1.0))
-    np.maximum.at(off, found.path, np.where(wanted.path[on] == found.path, np.abs(halfway - here), np.inf))
+    before = line_found - line_found[row[on]]
+    for part in (0.0, 0.5):
+        along = before + part * long_found
+        share = np.divide(along, whole, out=np.zeros_like(whole), where=whole > 0.0)
+        here = point_at(found, np.full(len(share), part))
+        there = point_at(wanted.take(on), np.clip(share, 0.0, 1.0))
+        gap = np.where(wanted.path[on] == found.path, np.abs(here - there), np.inf)
+        np.maximum.at(off, found.path, gap)
     excess = np.bincount(found.path, long_found, found.count) - np.bincount(
         wanted.path, long_wanted, wanted.count
     )

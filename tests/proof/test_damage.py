@@ -15,6 +15,7 @@ from hand_profiles import mat
 from convert.cutting.assembled import assembled_sheet
 from convert.cutting.rows import piece_sheets
 from convert.cutting.sheet import Purpose, Stroke
+from convert.geometry import measure
 from convert.geometry.chain import Chain
 from convert.geometry.similarity import Similarity
 from convert.proof import prove, prove_set
@@ -299,3 +300,56 @@ def test_spoilt_dxf_is_not_readable(spoil):
     sheet = assembled_sheet(block, profile)
     proof = prove(spoil(dxf_bytes(sheet, profile)), "dxf", sheet, block, profile)
     assert [f.code for f in proof.findings] == ["PROOF-001"]
+
+
+@pytest.mark.parametrize("make", [pinwheel, compass_flower, kite_pair])
+def test_order_direction_and_start_of_cuts_do_not_matter(make):
+    """Strokes in another order, run the other way round or begun in the middle of a side are as good."""
+    profile, block = mat(), make()
+    for sheet in (assembled_sheet(block, profile), piece_sheets(block, profile)[0]):
+        strokes = [_begun_elsewhere(s) if s.chain.closed else s for s in reversed(sheet.strokes)]
+        other = replace(sheet, strokes=tuple(strokes))
+        for kind, write in WRITE.items():
+            proof = prove(write(other, profile), kind, other, block, profile)
+            assert proof.passed, [f.line() for f in proof.findings]
+        spoilt = _strokes(other, _moved_vertex)
+        assert not prove(svg_bytes(spoilt, profile), "svg", spoilt, block, profile).passed
+
+
+def _begun_elsewhere(stroke):
+    """Turn a closed stroke round and begin it in the middle of its second side."""
+    points, bulge = stroke.chain.points[::-1], -np.roll(stroke.chain.bulge[::-1], -1)
+    points, bulge = np.roll(points, -1, axis=0), np.roll(bulge, -1)
+    chord = points[1 % len(points)] - points[0]
+    middle = points[0] + 0.5 * chord + 0.5 * bulge[0] * np.array([chord[1], -chord[0]])
+    half = np.tan(np.arctan(bulge[0]) / 2)
+    points = np.vstack((middle, points[1:], points[:1]))
+    return Stroke(Chain(points, [half, *bulge[1:], half]), stroke.purpose, stroke.copy)
+
+
+@pytest.mark.parametrize("kind", FORMATS)
+def test_pieces_with_holes(kind):
+    """A piece with holes is proved with them: one missing, moved, or of another size is found."""
+    profile, block = mat(), pinwheel()
+    template = block.templates[0]
+    low = np.array(template.at)
+    holes = tuple(
+        Chain(low + np.array([[0, 0], [0, size], [size, size], [size, 0]]) + shift, [0.0, 0.0, 0.0, 0.2])
+        for size, shift in ((3.0, [0.0, 0.0]), (2.0, [4.0, 1.0]))
+    )
+    hollow = sum(-measure.area(hole) for hole in holes)
+    pierced = replace(template, holes=holes, area=template.area - hollow)
+    block = replace(block, templates=(pierced,))
+    (sheet,) = piece_sheets(block, profile)
+    assert prove(WRITE[kind](sheet, profile), kind, sheet, block, profile).passed
+    inner = [i for i, s in enumerate(sheet.strokes) if s.purpose is Purpose.INNER]
+    assert len(inner) == 8
+    assert all(s.purpose is not Purpose.INNER for s in sheet.strokes[inner[-1] + 1 :])
+    strokes = list(sheet.strokes)
+    swapped = [*strokes[: inner[0]], strokes[inner[1]], strokes[inner[0]], *strokes[inner[2] :]]
+    good = replace(sheet, strokes=tuple(swapped))
+    assert prove(WRITE[kind](good, profile), kind, good, block, profile).passed
+    one = strokes[inner[0]]
+    for changed in ([], [_with(one, one.chain.points + 0.01)], [_larger(one)[0]], [one, one]):
+        bad = replace(sheet, strokes=(*strokes[: inner[0]], *changed, *strokes[inner[1] :]))
+        assert not prove(WRITE[kind](bad, profile), kind, bad, block, profile).passed
