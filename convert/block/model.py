@@ -96,7 +96,8 @@ class Template:
     are only a neighbour's T-junction left out and neighbouring parts of one line or circle joined.
     `count` pieces use it as it is, `reversed_count` flipped over; a shape that is its own mirror
     image (`own_mirror`) has none reversed. `corners` are the interior angles at the outline's
-    vertices, radians, from the tangents (π where two segments meet smoothly). `at` is the point
+    vertices, radians, from the tangents (π where two segments meet smoothly). `area` is without the
+    holes, `perimeter` the outline's length alone. `at` is the point
     that lies deepest inside, `clearance` its distance from the outline: the radius of the largest
     circle that fits (0 when nobody measured it).
     """
