@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import atan2, pi, tan
+from math import atan, atan2, cos, hypot, pi, sin, tan
 
 import numpy as np
 
@@ -148,3 +148,55 @@ def make_drawing(shapes, texts=(), page=(200.0, 200.0)) -> Drawing:
         fit_error=0.0,
         findings=(),
     )
+
+
+def loops(table, face):
+    """Return the boundaries of a face of a planar map as lists of (x, y, bulge), by following `next_half` in Python."""
+    left = {int(h) for h in np.flatnonzero(table.face_of == face)}
+    found = []
+    while left:
+        first = half = min(left)
+        loop = []
+        while True:
+            left.discard(half)
+            edge, back = divmod(half, 2)
+            at = table.end[edge] if back else table.start[edge]
+            loop.append((*table.points[at].tolist(), float(-table.bulge[edge] if back else table.bulge[edge])))
+            half = int(table.next_half[half])
+            if half == first:
+                break
+        found.append(loop)
+    return found
+
+
+def loop_area(loop) -> float:
+    """Return a loop's signed area: shoelace formula about its first vertex, plus circular segments r² (a - sin a) / 2."""
+    x0, y0, _ = loop[0]
+    total = 0.0
+    for (x1, y1, b), (x2, y2, _) in zip(loop, loop[1:] + loop[:1], strict=True):
+        total += ((x1 - x0) * (y2 - y0) - (x2 - x0) * (y1 - y0)) / 2
+        if b:
+            angle = 4 * atan(b)
+            radius = hypot(x2 - x1, y2 - y1) / (2 * sin(abs(angle) / 2))
+            total += radius**2 * (angle - sin(angle)) / 2
+    return total
+
+
+def areas(table) -> list[float]:
+    """Return the sorted areas of all faces of a planar map, holes taken out."""
+    return sorted(sum(loop_area(r) for r in loops(table, face)) for face in range(table.face_count))
+
+
+def flat(loop, steps=64) -> list[tuple[float, float]]:
+    """Return a loop's vertices with `steps` points along every arc, for libraries that know lines only."""
+    points = []
+    for (x1, y1, b), (x2, y2, _) in zip(loop, loop[1:] + loop[:1], strict=True):
+        points.append((x1, y1))
+        sweep = 4 * atan(b)
+        for k in range(1, steps if b else 0):
+            part = k / steps * sweep / 2
+            # The chord to a part of an arc is turned and shortened (inscribed angles).
+            reach, turn = sin(part) / sin(sweep / 2), part - sweep / 2
+            dx, dy = (x2 - x1) * reach, (y2 - y1) * reach
+            points.append((x1 + dx * cos(turn) - dy * sin(turn), y1 + dx * sin(turn) + dy * cos(turn)))
+    return points

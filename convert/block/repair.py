@@ -1,0 +1,112 @@
+"""What noding changed, told; and faces that are too thin to be pieces.
+
+*Words.* The **mean width** of a face is twice its area divided by its perimeter. A **sliver** is a face that is
+thin all along: most likely one line drawn twice.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from convert.block.faces import half_edges, half_table
+from convert.block.model import OUTSIDE
+from convert.block.noding import Change, Repairs
+from convert.errors import Finding, Place, Severity
+from convert.geometry.measure import area_terms, end_tangent, lengths, start_tangent
+from convert.geometry.plane import cross, dot, to_complex
+
+if TYPE_CHECKING:
+    from convert.block.model import PlanarMap
+    from convert.geometry.tolerance import Tolerances
+    from convert.reader.drawing import Drawing
+
+MOST_TOLD = 10
+"""Repairs of one kind that are told one by one, the largest first."""
+
+THIN = 5.0
+"""A face whose mean width is below this many gaps can't be a piece."""
+
+POINTED = np.radians(3.0)
+"""Corners below this are taken for a drawing fault (a suggestion of the trade handbook, not a published rule)."""
+
+SLENDER = 0.02
+"""Mean width over half the perimeter below which a face with two such corners is a sliver."""
+
+CODES = {
+    Change.JOINED: ("BLOCK-010", "ends of lines were joined", "moved by"),
+    Change.ONTO: ("BLOCK-011", "the end of a line was moved onto the line it meets", "by"),
+    Change.DOUBLED: ("BLOCK-012", "two lines that run side by side were made one", "apart by"),
+}
+
+
+def repair_findings(changes: Repairs, drawing: Drawing) -> tuple[Finding, ...]:
+    """Return a note for each repair, the largest of each kind first, and one for all the smaller ones together."""
+    findings = []
+    for kind in Change:
+        code, what, how = CODES[kind]
+        mine = np.flatnonzero(changes.kind == kind)
+        # Equal sizes are told from the top left of the page on, whatever the order of the elements.
+        place = changes.at[mine]
+        mine = mine[np.lexsort((place[:, 0].round(6), -place[:, 1].round(6), -changes.size[mine].round(9)))]
+        for k in mine[:MOST_TOLD].tolist():
+            x, y = changes.at[k].tolist()
+            size = float(changes.size[k])
+            where = Place(at=(x, drawing.page[1] - y))
+            findings.append(Finding(code, Severity.NOTE, f"{what} ({how} {size:.4f} mm)", place=where, value=size))
+        if len(mine) > MOST_TOLD:
+            size = float(changes.size[mine[MOST_TOLD]])
+            more = f"{len(mine) - MOST_TOLD} more places: {what} ({how} at most {size:.4f} mm)"
+            findings.append(Finding(code, Severity.NOTE, more, value=size))
+    return tuple(findings)
+
+
+def sliver_findings(table: PlanarMap, drawing: Drawing, tolerances: Tolerances) -> list[Finding]:
+    """Return a finding for every sliver: an error when it can't be a piece, else a warning."""
+    count = table.face_count
+    if count == 0:
+        return []
+    half = half_table(table.points, table.start, table.end, table.bulge)
+    inside = table.face_of != OUTSIDE
+    face = table.face_of[inside]
+    perimeter = np.bincount(face, np.repeat(lengths(half.take(np.arange(0, len(half), 2))), 2)[inside], count)
+    area = face_areas(table)
+    width = 2 * area / perimeter
+    slender = width < SLENDER * perimeter / 2
+    hopeless = slender & (width < THIN * tolerances.gap)
+    pointed = np.zeros(count, np.int64)
+    look = np.flatnonzero(inside)[slender[face]]
+    if len(look):
+        back = -end_tangent(half.take(look))
+        on = start_tangent(half.take(table.next_half[look]))
+        to, fro = to_complex(on), to_complex(back)
+        angle = np.arctan2(cross(to, fro), dot(to, fro)) % (2 * np.pi)
+        sharp = (angle < POINTED) | (angle > 2 * np.pi - 1e-9)
+        pointed += np.bincount(table.face_of[look[sharp]], minlength=count)
+    findings = []
+    for k in np.flatnonzero(hopeless | (slender & (pointed >= 2))).tolist():
+        edge = int(np.flatnonzero(table.face_of == k)[0]) // 2
+        element = drawing.elements[int(table.sources[table.source_start[edge]])]
+        mine = table.points[half_edges(table.start, table.end)[0][table.face_of == k]]
+        x, y = ((mine.min(axis=0) + mine.max(axis=0)) / 2).tolist()
+        findings.append(
+            Finding(
+                "BLOCK-007",
+                Severity.ERROR if hopeless[k] else Severity.WARNING,
+                f"a face of {area[k]:.4g} mm², {width[k]:.2g} mm wide on average, is a sliver, probably one line drawn twice",
+                "Remove one of the two lines, or draw them as one",
+                Place(line=element.line, element=element.id, at=(x, drawing.page[1] - y)),
+                float(width[k]),
+            )
+        )
+    return findings
+
+
+def face_areas(table: PlanarMap) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+    """Return the area of each face, holes taken out, (F,) mm²."""
+    half = half_table(table.points, table.start, table.end, table.bulge)
+    middle = (table.points.min(axis=0) + table.points.max(axis=0)) / 2
+    near = type(half)(half.start - middle, half.end - middle, half.bulge)
+    inside = table.face_of != OUTSIDE
+    return np.bincount(table.face_of[inside], area_terms(near)[inside], table.face_count)
