@@ -177,7 +177,8 @@ def demo(out: str, *, force: bool, quiet: bool) -> None:
 
     wishes = Wishes(sizes=parse_sizes(("small=4in", "medium=6in", "large=9in")))
     with resources.as_file(resources.files("convert") / "samples") as folder:
-        _convert(sorted(folder.glob("*.svg")), wishes, Path(out), force=force, quiet=quiet)
+        drawings = sorted(folder.glob("*.svg"))
+        _convert(drawings, wishes, Path(out), force=force, quiet=quiet, home=f"{folder}{os.sep}")
 
 
 def _wishes(options: dict[str, Any]) -> Wishes:
@@ -203,17 +204,22 @@ def _wishes(options: dict[str, Any]) -> Wishes:
     return Wishes(**wishes)
 
 
-def _convert(paths: Iterable[Path], wishes: Wishes, out: Path, *, force: bool, quiet: bool) -> None:
-    """Convert drawings, print what became of each, and end the program."""
+def _convert(
+    paths: Iterable[Path], wishes: Wishes, out: Path, *, force: bool, quiet: bool, home: str = ""
+) -> None:
+    """Convert drawings, print what became of each, and end the program if one failed.
+
+    `home` is a folder that need not be named, with its separator.
+    """
     from convert.batch import convert_all
 
     failed: list[tuple[Path, int]] = []
     for count, outcome in enumerate(convert_all(paths, wishes, out, force=force), start=1):  # noqa: B007
         if outcome.error is not None:
-            _report(outcome.error.findings)
+            _report(outcome.error.findings, home)
             failed.append((outcome.path, outcome.error.exit_code))
         elif outcome.converted is not None and not quiet:
-            _report(outcome.converted.findings)
+            _report(outcome.converted.findings, home)
             for line in _made(outcome.converted):
                 _print(line)
     if failed and count > 1:
@@ -279,13 +285,13 @@ def _print(text: str, *, err: bool = False) -> None:
     click.echo("".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text), err=err)
 
 
-def _report(findings: Sequence[Finding]) -> None:
+def _report(findings: Sequence[Finding], home: str = "") -> None:
     """Print errors, and the first few remarks of each kind."""
     shown: Counter[str] = Counter()
     for finding in findings:
         shown[finding.code] += finding.severity is not Severity.ERROR
         if shown[finding.code] <= MOST_ALIKE:
-            _print(finding.line(), err=True)
+            _print(finding.line().removeprefix(home), err=True)
     more = sum(max(0, number - MOST_ALIKE) for number in shown.values())
     if more:
         words = "remark like these is" if more == 1 else "remarks like these are"
