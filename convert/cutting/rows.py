@@ -22,10 +22,10 @@ from convert.geometry.similarity import Similarity
 from convert.units import format_mm
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from convert.block.model import Block, Template
-    from convert.geometry.chain import Chain, Floats
+    from convert.geometry.chain import Floats
     from convert.profile import Profile
 
 TRIED_EDGES = 24
@@ -142,7 +142,7 @@ def _cells(block: Block, profile: Profile) -> tuple[tuple[float, float], tuple[C
         profile.width - margins.left - margins.right,
         profile.height - margins.bottom - margins.top - strip_height(margins),
     )
-    cells = tuple(_cell(template.outline, room) for template in block.templates)
+    cells = _cells_of(block.templates, room)
     _refuse_large(block, cells, room, profile)
     return room, cells
 
@@ -185,40 +185,67 @@ def _copies(block: Block, cells: tuple[Cell, ...], blocks: int) -> Iterator[tupl
                 yield number, is_reversed
 
 
-def _cell(outline: Chain, room: tuple[float, float]) -> Cell:
-    """Return the lowest cell that fits, standing on a segment or across it; else in steps of a degree."""
-    table = outline.segments
+def _cells_of(templates: Sequence[Template], room: tuple[float, float]) -> tuple[Cell, ...]:
+    """Return for each template the lowest cell that fits, standing on a segment or across it.
+
+    Where none fits, every degree is tried; where none of those fits, the lowest cell is returned.
+    """
+    tables = [template.outline.segments for template in templates]
+    angles = [_standing(table) for table in tables]
+    cells = []
+    for table, tried, box in zip(tables, angles, _turned_boxes(tables, angles), strict=True):
+        cell, fits = _lowest(tried, box, room)
+        if not fits:
+            degrees = np.arange(180.0) * (pi / 180.0)
+            other, fits = _lowest(degrees, _turned_boxes([table], [degrees])[0], room)
+            cell = other if fits else cell
+        cells.append(cell)
+    return tuple(cells)
+
+
+def _standing(table: Segments) -> Floats:
+    """Return the turns that make each of the longest chords level, then those that make it upright."""
     along = table.end - table.start
     length = np.hypot(along[:, 0], along[:, 1])
     longest = np.argsort(-np.round(length, ROUND), kind="stable")[:TRIED_EDGES]
-    base = -np.arctan2(along[longest, 1], along[longest, 0])
-    standing: Floats = np.concatenate((base, base + 0.5 * pi))
-    lowest: list[Cell] = []
-    for angles in (standing, np.arange(180.0) * (pi / 180.0)):
-        box = _turned_boxes(table, angles)
-        width, height = box[:, 2] - box[:, 0], box[:, 3] - box[:, 1]
-        fits = (width <= room[0] + 1e-9) & (height <= room[1] + 1e-9)
-        turned = np.abs(np.arctan2(np.sin(angles), np.cos(angles)))
-        order = np.lexsort((np.round(turned, 6), np.round(width, ROUND), np.round(height, ROUND), ~fits))
-        i = order[0]
-        cell = Cell(float(angles[i]), float(box[i, 0]), float(box[i, 1]), float(width[i]), float(height[i]))
-        if fits[i]:
-            return cell
-        lowest.append(cell)
-    return lowest[0]
+    base: Floats = -np.arctan2(along[longest, 1], along[longest, 0])
+    return np.concatenate((base, base + 0.5 * pi))
 
 
-def _turned_boxes(table: Segments, angles: Floats) -> Floats:
-    """Return the boxes (m, 4) of an outline turned by each of m angles."""
-    cos, sin = np.cos(angles)[:, None], np.sin(angles)[:, None]
+def _lowest(angles: Floats, box: Floats, room: tuple[float, float]) -> tuple[Cell, bool]:
+    """Return the lowest (then narrowest, then least turned) of the boxes that fit, and whether one does."""
+    width, height = box[:, 2] - box[:, 0], box[:, 3] - box[:, 1]
+    fits = (width <= room[0] + 1e-9) & (height <= room[1] + 1e-9)
+    turned = np.abs(np.arctan2(np.sin(angles), np.cos(angles)))
+    order = np.lexsort((np.round(turned, 6), np.round(width, ROUND), np.round(height, ROUND), ~fits))
+    i = order[0]
+    cell = Cell(float(angles[i]), float(box[i, 0]), float(box[i, 1]), float(width[i]), float(height[i]))
+    return cell, bool(fits[i])
 
-    def turned(points: Floats) -> Floats:
-        x, y = points[:, 0], points[:, 1]
-        return np.stack((cos * x - sin * y, sin * x + cos * y), axis=-1).reshape(-1, 2)
 
-    bulge = np.tile(table.bulge, len(angles))
-    each = boxes(Segments(turned(table.start), turned(table.end), bulge)).reshape(len(angles), -1, 4)
-    return np.concatenate((each[..., :2].min(axis=1), each[..., 2:].max(axis=1)), axis=-1)
+def _turned_boxes(tables: Sequence[Segments], angles: Sequence[Floats]) -> list[Floats]:
+    """Return for each outline its boxes (m, 4) when turned by each of its m angles."""
+    starts, ends, bulges, sizes = [], [], [], []
+    for table, turns in zip(tables, angles, strict=True):
+        turn = np.exp(1j * turns)[:, None]
+        starts.append((turn * (table.start[:, 0] + 1j * table.start[:, 1])).ravel())
+        ends.append((turn * (table.end[:, 0] + 1j * table.end[:, 1])).ravel())
+        bulges.append(np.tile(table.bulge, len(turns)))
+        sizes.append(np.full(len(turns), len(table)))
+    start, end = np.concatenate(starts), np.concatenate(ends)
+    each = boxes(
+        Segments(
+            np.column_stack((start.real, start.imag)),
+            np.column_stack((end.real, end.imag)),
+            np.concatenate(bulges),
+        )
+    )
+    size = np.concatenate(sizes)
+    first = np.cumsum(size) - size
+    whole = np.column_stack(
+        (np.minimum.reduceat(each[:, :2], first, axis=0), np.maximum.reduceat(each[:, 2:], first, axis=0))
+    )
+    return np.split(whole, np.cumsum([len(turns) for turns in angles])[:-1])
 
 
 def _refuse_large(block: Block, cells: tuple[Cell, ...], room: tuple[float, float], profile: Profile) -> None:

@@ -12,7 +12,9 @@ from __future__ import annotations
 import io
 import logging
 import re
+from cmath import exp
 from contextlib import contextmanager
+from functools import cache
 from math import degrees
 from typing import TYPE_CHECKING, Any
 
@@ -29,10 +31,11 @@ from convert.units import MM_PER_INCH
 from convert.writers.numbers import fixed, rounded
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from convert.cutting.sheet import Lettering, Sheet, Stroke
-    from convert.profile import DxfSettings, Profile
+    from convert.geometry.chain import Chain, Floats
+    from convert.profile import Profile
 
 UNITS = {"in": (1.0 / MM_PER_INCH, 1, 0), "mm": (1.0, 4, 1)}
 """For each unit: units per mm, its $INSUNITS, its $MEASUREMENT."""
@@ -67,8 +70,10 @@ def dxf_bytes(sheet: Sheet, profile: Profile) -> bytes:
             document.layers.add(layer.name, color=nearest_colour_number(layer.colour))
         for lettering in sheet.letterings:
             _add_text(space, lettering, profile.layers[lettering.purpose].name, scale, settings.digits)
-        for stroke in sheet.strokes:
-            _add_polyline(space, stroke, profile.layers[stroke.purpose].name, scale, settings)
+        for stroke, rows in zip(sheet.strokes, _rows(sheet.strokes, scale, settings.digits), strict=True):
+            add = space.add_polyline2d if settings.version == "R12" else space.add_lwpolyline
+            name = profile.layers[stroke.purpose].name
+            add(rows, format="xyb", close=stroke.chain.closed, dxfattribs={"layer": name})
         low, high = _extents(sheet, scale, settings.digits)
         space.reset_extents((*low, 0.0), (*high, 0.0))
         document.header["$EXTMIN"], document.header["$EXTMAX"] = (*low, 0.0), (*high, 0.0)
@@ -92,37 +97,47 @@ def _same_every_time() -> Iterator[None]:
         logger.setLevel(level)
 
 
-def _add_polyline(space: Any, stroke: Stroke, layer: str, scale: float, settings: DxfSettings) -> None:  # noqa: ANN401
-    chain = stroke.chain
-    points = rounded(chain.points * scale, settings.digits)
-    bulge = np.zeros(len(points))
-    bulge[: len(chain.bulge)] = chain.bulge
-    chord = np.hypot(*(np.roll(points, -1, axis=0) - points).T)
+def _rows(strokes: Sequence[Stroke], scale: float, digits: int) -> list[list[tuple[float, float, float]]]:
+    """Return for each stroke its vertices as (x, y, bulge), in file units and rounded."""
+    if not strokes:
+        return []
+    sizes = [len(stroke.chain.points) for stroke in strokes]
+    bulge = np.concatenate([_padded(stroke.chain) for stroke in strokes])
+    points = rounded(np.concatenate([stroke.chain.points for stroke in strokes]) * scale, digits)
+    last = np.cumsum(sizes) - 1
+    after = np.arange(1, len(points) + 1)
+    after[last] = last + 1 - sizes
+    chord = np.hypot(*(points[after] - points).T)
     # An arc that rises above its chord by less than half a step of the last digit is written as a line.
-    bulge[np.abs(bulge) * chord < 10.0**-settings.digits] = 0.0
-    bulge = rounded(bulge, settings.digits + BULGE_DIGITS)
-    rows = np.column_stack((points, bulge)).tolist()
-    add = space.add_polyline2d if settings.version == "R12" else space.add_lwpolyline
-    add(rows, format="xyb", close=chain.closed, dxfattribs={"layer": layer})
+    bulge[np.abs(bulge) * chord < 10.0**-digits] = 0.0
+    table = np.column_stack((points, rounded(bulge, digits + BULGE_DIGITS))).tolist()
+    return [table[end + 1 - size : end + 1] for end, size in zip(last.tolist(), sizes, strict=True)]
+
+
+def _padded(chain: Chain) -> Floats:
+    """Return one bulge per vertex: an open chain's last vertex leads nowhere."""
+    return chain.bulge if chain.closed else np.append(chain.bulge, 0.0)
 
 
 def _add_text(space: Any, lettering: Lettering, layer: str, scale: float, digits: int) -> None:  # noqa: ANN401
     # "^" starts a control character in DXF texts and "%%" a symbol: "^ " and "%%%" stand for the signs.
     text = lettering.text.replace("^", "^ ").replace("%%", "%%%%%%")
-    entity = space.add_text(
-        text,
-        height=float(rounded(lettering.height * scale, digits)),
-        rotation=float(rounded(degrees(lettering.angle_rad), digits)),
-        dxfattribs={"layer": layer},
-    )
-    x, y = (float(v) for v in rounded(np.multiply(lettering.at, scale), digits))
-    entity.set_placement((x, y), align=TextEntityAlignment.MIDDLE_CENTER)
+    middle = complex(*lettering.at) * scale
     # Readers that ignore the alignment use the insertion point: the left end of the base line.
-    half = 0.5 * text_width(lettering.text, lettering.height) * scale
-    down = 0.5 * lettering.height * scale
-    cos, sin = np.cos(lettering.angle_rad), np.sin(lettering.angle_rad)
-    left = rounded((x - half * cos + down * sin, y - half * sin - down * cos), digits)
-    entity.dxf.insert = (float(left[0]), float(left[1]))
+    half = 0.5 * complex(text_width(lettering.text, lettering.height), lettering.height) * scale
+    left = middle - half * exp(1j * lettering.angle_rad)
+    values = (
+        lettering.height * scale,
+        degrees(lettering.angle_rad),
+        middle.real,
+        middle.imag,
+        left.real,
+        left.imag,
+    )
+    height, rotation, x, y, left_x, left_y = rounded(values, digits).tolist()
+    entity = space.add_text(text, height=height, rotation=rotation, dxfattribs={"layer": layer})
+    entity.set_placement((x, y), align=TextEntityAlignment.MIDDLE_CENTER)
+    entity.dxf.insert = (left_x, left_y)
 
 
 def _extents(sheet: Sheet, scale: float, digits: int) -> tuple[tuple[float, float], tuple[float, float]]:
@@ -134,6 +149,7 @@ def _extents(sheet: Sheet, scale: float, digits: int) -> tuple[tuple[float, floa
     return (float(low[0]), float(low[1])), (float(high[0]), float(high[1]))
 
 
+@cache
 def nearest_colour_number(colour: str) -> int:
     """Return the number of the DXF palette colour nearest to `#rrggbb` (squared distance in RGB).
 
