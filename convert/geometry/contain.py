@@ -15,15 +15,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from convert.errors import GeometryError
+from convert.geometry.groups import group_pairs
 from convert.geometry.plane import cross, to_complex
 from convert.geometry.segment import from_centre, side, turning_points
 
 if TYPE_CHECKING:
     from convert.geometry.chain import Chain, Floats, Segments
     from convert.geometry.plane import Complexes, Flags, Ints
-
-_BLOCK = 1 << 20
-"""Pairs of a point and a segment looked at in one go, to bound the memory."""
 
 
 def contains(chain: Chain, points: Floats) -> Flags:
@@ -46,46 +44,40 @@ def windings(table: Segments, ring_start: Ints, ring: Ints, points: Floats) -> I
     closed; `ring_start` is (rings + 1,), `ring` is (m,), `points` (m, 2), the result (m,). On the line itself
     the number is that of one side.
     """
-    ring = np.asarray(ring, dtype=np.intp)
     xy = np.asarray(points, dtype=np.float64).reshape(-1, 2)
-    total = np.zeros(len(ring), dtype=np.intp)
-    if not len(ring) or not len(table):
-        return total
-    parts = _Parts(table)
-    starts = parts.first[np.asarray(ring_start, dtype=np.intp)]
-    sizes = np.diff(starts)[ring]
-    done = np.r_[0, np.cumsum(sizes)]
-    first = 0
-    while first < len(ring):
-        last = max(first + 1, int(np.searchsorted(done, done[first] + _BLOCK, side="right")) - 1)
-        block = slice(first, last)
-        who = np.repeat(np.arange(first, last), sizes[block])
-        row = np.arange(len(who)) - (done[who] - done[first]) + starts[ring[who]]
-        total += np.bincount(who, parts.crossings(row, xy[who]), len(ring)).astype(np.intp)
-        first = last
-    return total
+    return Rings(table).windings(ring_start, np.asarray(ring, dtype=np.intp), xy)
 
 
-class _Parts:
-    """The segments of a table, cut where arcs turn back in y; `first` (n + 1,) is each row's first part."""
+class Rings:
+    """A table of closed rings, its arcs cut where they turn back in y, ready for many questions."""
 
     def __init__(self, table: Segments) -> None:
         turning, place = turning_points(table, 1)
         count = np.ones(len(table), dtype=np.intp)
         count[turning] = 2
-        self.first = np.r_[0, np.cumsum(count)]
+        # Rows `first[i]` to `first[i + 1]` are the parts of segment i.
+        self._first = np.r_[0, np.cumsum(count)]
         row = np.repeat(np.arange(len(table), dtype=np.intp), count)
         p, q = to_complex(table.start)[row], to_complex(table.end)[row]
         # A first part ends at the turning point, a second part begins there.
-        q[self.first[turning]] = p[self.first[turning] + 1] = to_complex(place)
-        self.p, self.q = p, q
-        self.start = to_complex(table.start)[row]
-        self.g, self.bulge = from_centre(table)[row], table.bulge[row]
+        q[self._first[turning]] = p[self._first[turning] + 1] = to_complex(place)
+        self._p, self._q = p, q
+        self._start = to_complex(table.start)[row]
+        self._g, self._bulge = from_centre(table)[row], table.bulge[row]
 
-    def crossings(self, row: Ints, points: Floats) -> Floats:
+    def windings(self, ring_start: Ints, ring: Ints, points: Floats) -> Ints:
+        """Return the same as the function `windings`."""
+        total = np.zeros(len(ring), dtype=np.intp)
+        starts = self._first[np.asarray(ring_start, dtype=np.intp)]
+        for block, who, row in group_pairs(starts, ring):
+            crossings = self._crossings(row, points[who])
+            total[block] = np.rint(np.bincount(who - block.start, crossings, block.stop - block.start))
+        return total
+
+    def _crossings(self, row: Ints, points: Floats) -> Floats:
         """Return for each pair of part and point +1, -1 or 0: how a ray to the right crosses (k,)."""
         y = points[:, 1]
-        low, high = self.p.imag[row], self.q.imag[row]
+        low, high = self._p.imag[row], self._q.imag[row]
         rising, falling = (low <= y) & (y < high), (high <= y) & (y < low)
         level = np.flatnonzero(rising | falling)
         out = np.zeros(len(row))
@@ -99,8 +91,8 @@ class _Parts:
         A part that turns left bows to the right of its chord: what is left of the chord or within the circle
         is left of it. For one that turns right, it is what is left of the chord and outside the circle.
         """
-        p, b = self.p[row], self.bulge[row]
-        left = cross(self.q[row] - p, x - p) > 0.0
-        curved = side(x - self.start[row], self.g[row], b) < 0.0
+        p, b = self._p[row], self._bulge[row]
+        left = cross(self._q[row] - p, x - p) > 0.0
+        curved = side(x - self._start[row], self._g[row], b) < 0.0
         out: Flags = np.where(b > 0.0, left | curved, np.where(b < 0.0, left & curved, left))
         return out

@@ -10,6 +10,8 @@ import shapely
 from convert.errors import GeometryError
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from convert.geometry.chain import Floats
     from convert.geometry.plane import Ints
 
@@ -25,8 +27,7 @@ def box_pairs(boxes: Floats) -> tuple[Ints, Ints]:
     *Shapes*: `boxes` is (n, 4) as xmin, ymin, xmax, ymax; both results are (k,).
     *Errors*: GeometryError when there are more than MOST_PAIRS.
     """
-    shapes = _shapes(boxes)
-    return _pairs(shapes, shapes, once=True)
+    return _collected((i[i < j], j[i < j]) for i, j in BoxIndex(boxes).pairs(boxes))
 
 
 def box_pairs_between(a_boxes: Floats, b_boxes: Floats) -> tuple[Ints, Ints]:
@@ -34,13 +35,28 @@ def box_pairs_between(a_boxes: Floats, b_boxes: Floats) -> tuple[Ints, Ints]:
 
     *Errors*: GeometryError when there are more than MOST_PAIRS.
     """
-    return _pairs(_shapes(a_boxes), _shapes(b_boxes), once=False)
+    return _collected(BoxIndex(b_boxes).pairs(a_boxes))
 
 
-def nearest_boxes(points: Floats, boxes: Floats) -> Ints:
-    """Return for each point (m, 2) the row of a box nearest to it (m,); there must be a box."""
-    rows: Ints = shapely.STRtree(_shapes(boxes)).nearest(shapely.points(np.asarray(points).reshape(-1, 2)))
-    return rows.astype(np.intp)
+class BoxIndex:
+    """An index of boxes (n, 4) for many questions."""
+
+    def __init__(self, boxes: Floats) -> None:
+        self._tree = shapely.STRtree(_shapes(boxes))
+
+    def nearest(self, points: Floats) -> Ints:
+        """Return for each point (m, 2) the row of a box nearest to it (m,); there must be a box."""
+        rows: Ints = self._tree.nearest(shapely.points(points)).astype(np.intp)
+        return rows
+
+    def pairs(self, boxes: Floats) -> Iterator[tuple[Ints, Ints]]:
+        """Yield i, j, batch by batch: box i of `boxes` meets or touches box j of the index; in order."""
+        shapes = _shapes(boxes)
+        batch = max(1, _BATCH_PAIRS // max(1, len(self._tree)))
+        for first in range(0, len(shapes), batch):
+            i, j = self._tree.query(shapes[first : first + batch]).astype(np.intp)
+            order = np.lexsort((j, i))
+            yield i[order] + first, j[order]
 
 
 def _shapes(boxes: Floats) -> Floats:
@@ -49,22 +65,15 @@ def _shapes(boxes: Floats) -> Floats:
     return shapes
 
 
-def _pairs(a: Floats, b: Floats, *, once: bool) -> tuple[Ints, Ints]:
-    tree = shapely.STRtree(b)
-    found: list[Ints] = []
+def _collected(batches: Iterator[tuple[Ints, Ints]]) -> tuple[Ints, Ints]:
+    none = np.zeros(0, dtype=np.intp)
+    found = [(none, none)]
     total = 0
-    batch = max(1, _BATCH_PAIRS // max(1, len(b)))
-    for start in range(0, len(a), batch):
-        pairs: Ints = tree.query(a[start : start + batch]).astype(np.intp)
-        pairs[0] += start
-        if once:
-            pairs = pairs[:, pairs[0] < pairs[1]]
-        found.append(pairs[:, np.lexsort((pairs[1], pairs[0]))])
-        total += pairs.shape[1]
+    for pairs in batches:
+        found.append(pairs)
+        total += len(pairs[0])
         if total > MOST_PAIRS:
             what = f"over {MOST_PAIRS // 1_000_000} million pairs of lines lie over each other"
             raise GeometryError.because("GEO-010", what, "Remove what is drawn many times over")
-    if not found:
-        return np.zeros(0, dtype=np.intp), np.zeros(0, dtype=np.intp)
-    i, j = np.concatenate(found, axis=1)
+    i, j = (np.concatenate(column) for column in zip(*found, strict=True))
     return i, j

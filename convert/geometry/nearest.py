@@ -7,15 +7,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from convert.errors import GeometryError
+from convert.geometry.groups import group_pairs
 from convert.geometry.plane import square, to_complex
 from convert.geometry.segment import boxes, fraction, from_centre, side
 
 if TYPE_CHECKING:
     from convert.geometry.chain import Chain, Floats, Segments
-    from convert.geometry.plane import Ints
+    from convert.geometry.plane import Complexes, Ints
 
-_BLOCK = 1 << 20
-"""Pairs looked at in one go, to bound the memory."""
+_MANY = 1 << 17
+"""From so many pairs on, an index pays."""
 
 
 def distances_to(chain: Chain, points: Floats) -> Floats:
@@ -32,40 +33,83 @@ def nearest(table: Segments, points: Floats) -> tuple[Floats, Ints, Floats]:
     if not len(table):
         raise GeometryError.because("GEO-007", "there is nothing to measure a distance to")
     xy = np.asarray(points, dtype=np.float64).reshape(-1, 2)
-    frame = boxes(table)
-    step = max(1, _BLOCK // len(table))
-    parts = [_nearest(table, frame, xy[i : i + step]) for i in range(0, max(1, len(xy)), step)]
-    distance, row, t = (np.concatenate(column) for column in zip(*parts, strict=True))
-    return distance, row, t
+    targets = Targets(table)
+    if len(table) * len(xy) > _MANY:
+        return targets.nearest_by_index(xy)
+    return targets.nearest_in(np.array([0, len(table)]), np.zeros(len(xy), dtype=np.intp), xy)
 
 
 def distance_pairs(s: Segments, points: Floats) -> tuple[Floats, Floats]:
     """Return distance (n,) and fraction (n,) of the nearest point on segment i to point i of (n, 2)."""
-    x, p = to_complex(points), to_complex(s.start)
-    w, v, g = x - p, x - to_complex(s.end), from_centre(s)
-    t = fraction(w, g, s.bulge)
-    from_start, from_end = np.abs(w), np.abs(v)
+    p, q = to_complex(s.start), to_complex(s.end)
+    return _distances(to_complex(points), p, q, from_centre(s), s.bulge)
+
+
+class Targets:
+    """A table of segments made ready for many questions about distances."""
+
+    def __init__(self, table: Segments) -> None:
+        self._frame = boxes(table)
+        self._p, self._q = to_complex(table.start), to_complex(table.end)
+        self._g, self._bulge = from_centre(table), table.bulge
+
+    def nearest_in(self, start: Ints, group: Ints, points: Floats) -> tuple[Floats, Ints, Floats]:
+        """Return what `nearest` does, where each point looks only at the rows of its group.
+
+        *Shapes*: `start` is (groups + 1,), `group` (m,), `points` (m, 2): point j looks at rows
+        start[group[j]] to start[group[j] + 1]. No group may be empty.
+        """
+        parts = [(np.zeros(0), np.zeros(0, dtype=np.intp), np.zeros(0))]
+        for block, who, row in group_pairs(start, group):
+            parts.append(self.nearest(points[block], *self._pruned(points[block], who - block.start, row)))
+        distance, row, t = (np.concatenate(column) for column in zip(*parts, strict=True))
+        return distance, row, t
+
+    def nearest(self, points: Floats, who: Ints, row: Ints) -> tuple[Floats, Ints, Floats]:
+        """Return distance, row and fraction for each point, of the pairs who[k], row[k] (in this order)."""
+        distance, t = _distances(
+            to_complex(points)[who], self._p[row], self._q[row], self._g[row], self._bulge[row]
+        )
+        first = np.flatnonzero(np.r_[True, who[1:] != who[:-1]])[: len(who)]
+        least = np.minimum.reduceat(distance, first) if len(who) else distance
+        best = np.flatnonzero(distance == least[who])
+        best = best[np.r_[True, np.diff(who[best]) > 0][: len(best)]]
+        return distance[best], row[best], t[best]
+
+    def nearest_by_index(self, points: Floats) -> tuple[Floats, Ints, Floats]:
+        """Return what `nearest` does, by boxes no farther than the nearest box's segment."""
+        from convert.geometry.index import BoxIndex
+
+        index = BoxIndex(self._frame)
+        z, row = to_complex(points), index.nearest(points)
+        at_most = _distances(z, self._p[row], self._q[row], self._g[row], self._bulge[row])[0]
+        # Rounding of the sums below must not push the nearest itself out.
+        reach = (at_most * (1.0 + 1e-12) + 1e-12 * np.abs(z))[:, None]
+        parts = []
+        for who, rows in index.pairs(np.concatenate((points - reach, points + reach), axis=1)):
+            first, last = who[0], who[-1] + 1
+            parts.append(self.nearest(points[first:last], who - first, rows))
+        distance, row, t = (np.concatenate(column) for column in zip(*parts, strict=True))
+        return distance, row, t
+
+    def _pruned(self, points: Floats, who: Ints, row: Ints) -> tuple[Ints, Ints]:
+        """Return those pairs whose box is as near as the nearest start of a segment."""
+        z, frame = to_complex(points)[who], self._frame[row]
+        dx = np.maximum(np.maximum(frame[:, 0] - z.real, z.real - frame[:, 2]), 0.0)
+        dy = np.maximum(np.maximum(frame[:, 1] - z.imag, z.imag - frame[:, 3]), 0.0)
+        first = np.flatnonzero(np.r_[True, who[1:] != who[:-1]])
+        at_most = np.minimum.reduceat(square(z - self._p[row]), first)
+        near = dx * dx + dy * dy <= at_most[who] * (1.0 + 1e-12) + 1e-300
+        return who[near], row[near]
+
+
+def _distances(
+    x: Complexes, p: Complexes, q: Complexes, g: Complexes, bulge: Floats
+) -> tuple[Floats, Floats]:
+    w = x - p
+    t = fraction(w, g, bulge)
+    from_start, from_end = np.abs(w), np.abs(x - q)
     inside = (t > 0.0) & (t < 1.0)
     ends = np.minimum(from_start, from_end)
-    distance = np.where(inside, np.minimum(np.abs(side(w, g, s.bulge)), ends), ends)
+    distance = np.where(inside, np.minimum(np.abs(side(w, g, bulge)), ends), ends)
     return distance, np.where(inside, t, np.where(from_start <= from_end, 0.0, 1.0))
-
-
-def _nearest(table: Segments, frame: Floats, points: Floats) -> tuple[Floats, Ints, Floats]:
-    """Return what `nearest` does, for so few points that all pairs fit into memory."""
-    if not len(points):
-        return np.zeros(0), np.zeros(0, dtype=np.intp), np.zeros(0)
-    z = to_complex(points)[:, None]
-    x, y = z.real, z.imag
-    dx = np.maximum(np.maximum(frame[:, 0] - x, x - frame[:, 2]), 0.0)
-    dy = np.maximum(np.maximum(frame[:, 1] - y, y - frame[:, 3]), 0.0)
-    at_least = dx * dx + dy * dy
-    at_most = square(z - to_complex(table.start)).min(axis=1, keepdims=True)
-    # Only segments whose box is as near as the nearest start point can be nearest.
-    who, row = np.nonzero(at_least <= at_most * (1.0 + 1e-12) + 1e-300)
-    distance, t = distance_pairs(table.take(row), points[who])
-    first = np.flatnonzero(np.r_[True, who[1:] != who[:-1]])
-    least = np.minimum.reduceat(distance, first)
-    best = np.flatnonzero(distance == least[who])
-    best = best[np.r_[True, np.diff(who[best]) > 0]]
-    return distance[best], row[best], t[best]

@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from convert.errors import GeometryError
-from convert.geometry.plane import cross, to_complex, to_points
+from convert.geometry.plane import cross, square, to_complex
 from convert.geometry.segment import area_terms, boxes, lengths, segment_area
 
 if TYPE_CHECKING:
-    from convert.geometry.chain import Chain, Floats
+    from convert.geometry.chain import Chain, Floats, Segments
+    from convert.geometry.plane import Complexes, Ints
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(18)
 """Gauss' rule. The integrands are trigonometric polynomials of degree 4 over at most a half circle: with 16
@@ -48,8 +49,8 @@ def centroid(chain: Chain) -> tuple[float, float]:
 
     *Errors*: GeometryError when the chain is open or encloses no area.
     """
-    origin, size, first, _ = _moments(chain)
-    middle = origin + first / size
+    _check_closed(chain)
+    middle = moments(chain.segments, np.zeros(1, dtype=np.intp))[1][0]
     return float(middle.real), float(middle.imag)
 
 
@@ -60,46 +61,53 @@ def second_moments(chain: Chain) -> tuple[float, float, float]:
     *Units*: mm to the fourth power.
     *Errors*: GeometryError when the chain is open or encloses no area.
     """
-    _, size, first, second = _moments(chain)
-    middle = first / size
-    ixx = second[1] - size * middle.imag**2
-    iyy = second[0] - size * middle.real**2
-    ixy = second[2] - size * middle.real * middle.imag
-    sign = 1.0 if size > 0 else -1.0
-    return float(sign * ixx), float(sign * iyy), float(sign * ixy)
+    _check_closed(chain)
+    ixx, iyy, ixy = moments(chain.segments, np.zeros(1, dtype=np.intp))[2][0]
+    return float(ixx), float(iyy), float(ixy)
 
 
-def _moments(chain: Chain) -> tuple[complex, float, complex, tuple[float, float, float]]:
-    """Return origin, area, first moment and the integrals of x^2, y^2, x y, all seen from the origin.
+def moments(s: Segments, first: Ints) -> tuple[Floats, Complexes, Floats]:
+    """Return signed area (k,), centroid (k,) and second moments (k, 3) of k closed chains in one table.
 
-    *Source*: triangles from the origin, whose second moment is a / 12 (s s' + p p' + q q') with s = p + q;
+    *Shapes*: chain number i begins at row first[i] and ends where the next begins; none is empty.
+    *Errors*: GeometryError when one encloses no area.
+    *Source*: triangles from an origin, whose second moment is a / 12 (d d' + p p' + q q') with d = p + q;
     circular segments by Gauss' rule along the arc (see _segment_moments) and the parallel axis theorem.
     """
-    _check_closed(chain)
-    low, high = box(chain)[:2], box(chain)[2:]
-    origin = complex(*((low + high) / 2))
-    s = chain.segments
-    p, q = to_complex(s.start) - origin, to_complex(s.end) - origin
+    count = np.diff(np.r_[first, len(s)])
+    frame = boxes(s)
+    low = np.minimum.reduceat(frame[:, :2], first)
+    high = np.maximum.reduceat(frame[:, 2:], first)
+    origin = to_complex((low + high) / 2)
+    here = np.repeat(origin, count)
+    p, q = to_complex(s.start) - here, to_complex(s.end) - here
     c, middle = q - p, (p + q) / 2
     triangle = cross(middle, c) / 2
-    scale = np.abs(c)
-    cap = scale**2 * segment_area(s.bulge)
+    scale = square(c)
+    cap = scale * segment_area(s.bulge)
     tilt, wide, deep = _segment_moments(s.bulge)
-    size = float((triangle + cap).sum())
-    if abs(size) <= 1e-14 * float(np.hypot(*(high - low))) ** 2:
-        raise GeometryError.because("GEO-006", "an outline encloses no area")
     across = 1j * c
-    lever = tilt * scale**2
-    first = complex((triangle * (2 / 3) * middle + cap * middle + lever * across).sum())
+    lever = tilt * scale
+    size = np.add.reduceat(triangle + cap, first)
+    if (np.abs(size) <= 1e-14 * square(to_complex(high - low))).any():
+        raise GeometryError.because("GEO-006", "an outline encloses no area")
+    shift = np.add.reduceat((triangle * (2 / 3) + cap) * middle + lever * across, first) / size
 
-    def product(u: int, v: int) -> float:
-        pp, qq, mm, cc, aa = (to_points(z) for z in (p, q, middle, c, across))
-        polygon = (4 * mm[:, u] * mm[:, v] + pp[:, u] * pp[:, v] + qq[:, u] * qq[:, v]) * triangle / 12
-        caps = cap * mm[:, u] * mm[:, v] + lever * (mm[:, u] * aa[:, v] + aa[:, u] * mm[:, v])
-        caps += scale**2 * (wide * cc[:, u] * cc[:, v] + deep * aa[:, u] * aa[:, v])
-        return float((polygon + caps).sum())
+    def product(u: Floats, v: Floats) -> Floats:
+        """Return integrals of a product of two coordinates: columns are p, q, middle, c, across of each."""
+        polygon = (4 * u[2] * v[2] + u[0] * v[0] + u[1] * v[1]) * triangle / 12
+        caps = cap * u[2] * v[2] + lever * (u[2] * v[4] + u[4] * v[2])
+        caps += scale * (wide * u[3] * v[3] + deep * u[4] * v[4])
+        out: Floats = np.add.reduceat(polygon + caps, first)
+        return out
 
-    return origin, size, first, (product(0, 0), product(1, 1), product(0, 1))
+    columns = np.stack((p, q, middle, c, across))
+    x, y = columns.real, columns.imag
+    ixx = product(y, y) - size * shift.imag**2
+    iyy = product(x, x) - size * shift.real**2
+    ixy = product(x, y) - size * shift.real * shift.imag
+    second = np.stack((ixx, iyy, ixy), axis=1) * np.sign(size)[:, None]
+    return size, origin + shift, second
 
 
 def _segment_moments(bulge: Floats) -> tuple[Floats, Floats, Floats]:
