@@ -19,11 +19,13 @@ LARGEST, SMALLEST = 5.0, 1.2
 """Height of capitals, mm. Common practice asks for about 2 mm; under 1.2 nobody reads them."""
 SHARE = 0.9
 """Share of the free circle that a label may fill."""
+WIDER = 1.2
+"""Fonts of other programs may be wider than our letters by this factor."""
 
 
 def label(text: str, template: Template, placement: Similarity, copy: int) -> Lettering | None:
     """Return `text` where `template` is widest, upright whatever `placement` does; None if tiny."""
-    width, height = text_width(text, 1.0), 1.0
+    width, height = WIDER * text_width(text, 1.0), 1.0
     size = min(LARGEST, SHARE * 2.0 * template.clearance / hypot(width, height))
     if size < SMALLEST:
         return None

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from convert.cutting.labels import WIDER
 from convert.cutting.letters import text_width
 from convert.cutting.sheet import Facing, Lettering, Purpose, Stroke
 from convert.errors import Finding, Severity
@@ -33,8 +34,6 @@ LEAST_HEIGHT = 1.3
 """Capitals are no higher and no lower than this, mm."""
 SPACE = 4.0
 """Between things side by side, mm."""
-WIDER = 1.2
-"""Fonts of other programs may be wider than our letters by this factor."""
 BARS = ((50.0, "50 mm"), (MM_PER_INCH, "1 in"))
 """Check lengths, mm, and their names."""
 
@@ -67,8 +66,18 @@ def title(block: Block, size: str, facing: Facing, number: int, of: int) -> tupl
     inches = f"{format_inches(block.width).removesuffix(' in')} x {format_inches(block.height)}"
     metric = f"{format_mm(block.width).removesuffix(' mm')} x {format_mm(block.height)}"
     finished = f"{metric} ({inches})" if "." in inches else f"{inches} ({metric})"
-    name = "".join(c if c.isprintable() else " " for c in block.name)
+    name = "".join(_printed(c) for c in block.name)
     return f"{name}, {size}: finished size {finished}, sheet {number} of {of}", SIDES[facing]
+
+
+def _printed(char: str) -> str:
+    """Return a character of a drawing's name as every format can hold it.
+
+    DXF has no more than Unicode's basic plane, and takes a backslash for the start of a code.
+    """
+    if not char.isprintable():
+        return " "
+    return "?" if ord(char) > 0xFFFF else "/" if char == "\\" else char
 
 
 def legend(width: float, height: float, margins: Margins, lines: tuple[str, str]) -> Legend:

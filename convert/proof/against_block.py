@@ -217,9 +217,9 @@ def _check_gaps(own: Table, gap: float, record: Record) -> None:
     record.checked += own.count
     if not len(i):
         return
-    shapes = np.array(
-        [shapely.Polygon(np.column_stack((ring.real, ring.imag))) for ring in flattened(own, FINE)]
-    )
+    rings = [np.column_stack((ring.real, ring.imag)) for ring in flattened(own, FINE)]
+    # An outline of fewer than three points has no inside; that it is none is found elsewhere.
+    shapes = np.array([shapely.Polygon(r) if len(r) > 2 else shapely.LineString(r[[0, -1]]) for r in rings])
     apart = shapely.distance(shapes[i], shapes[j])
     for k in np.flatnonzero(apart < gap - FINE - LIMIT).tolist():
         what = f"pieces {i[k] + 1} and {j[k] + 1} are {apart[k]:.4f} mm apart instead of {gap:g}"

@@ -9,7 +9,7 @@ import numpy as np
 
 from convert.cutting.sheet import Purpose
 from convert.errors import Finding, Place, Severity
-from convert.proof.outlines import Table, lengths, path_boxes, point_at, table_of
+from convert.proof.outlines import Table, lengths, path_boxes, point_at, table_from, table_of
 
 if TYPE_CHECKING:
     from convert.cutting.sheet import Sheet
@@ -44,14 +44,7 @@ class Record:
 
 def read_table(file: ReadFile) -> Table:
     """Return all segments of a file."""
-    if not file.paths:
-        return table_of(())
-    p = [path.points if path.closed else path.points[:-1] for path in file.paths]
-    q = [np.concatenate((path.points[1:], path.points[:1] if path.closed else [])) for path in file.paths]
-    sizes = [len(path.sweep) for path in file.paths]
-    sweep = np.concatenate([path.sweep for path in file.paths])
-    path = np.repeat(np.arange(len(sizes)), sizes)
-    return Table(np.concatenate(p), np.concatenate(q), sweep, path, len(sizes))
+    return table_from([(path.points, path.sweep, path.closed) for path in file.paths])
 
 
 def gaps_between(wanted: Table, found: Table) -> tuple[Floats, Floats]:

@@ -43,19 +43,32 @@ class Table:
         return Table(self.p[rows], self.q[rows], self.sweep[rows], self.path[rows], self.count)
 
 
+FLAT = 1e-9
+"""An arc that rises less than this (mm) above its chord is measured as a line: its circle is too far away."""
+
+
 def table_of(chains: Sequence[Chain]) -> Table:
     """Return the segments of `chains` as a table."""
-    p, q, sweep, sizes = [], [], [], []
-    for chain in chains:
-        points = chain.points[:, 0] + 1j * chain.points[:, 1]
-        p.append(points if chain.closed else points[:-1])
-        q.append(np.concatenate((points[1:], points[:1])) if chain.closed else points[1:])
-        sweep.append(4.0 * np.arctan(chain.bulge))
-        sizes.append(len(chain.bulge))
-    if not chains:
+    return table_from(
+        [
+            (chain.points[:, 0] + 1j * chain.points[:, 1], 4.0 * np.arctan(chain.bulge), chain.closed)
+            for chain in chains
+        ]
+    )
+
+
+def table_from(paths: Sequence[tuple[Points, Floats, bool]]) -> Table:
+    """Return as a table the segments of paths: points, sweeps, and whether it is closed, for each."""
+    if not paths:
         return Table(np.zeros(0, complex), np.zeros(0, complex), np.zeros(0), np.zeros(0, np.int64), 0)
-    path = np.repeat(np.arange(len(chains)), sizes)
-    return Table(np.concatenate(p), np.concatenate(q), np.concatenate(sweep), path, len(chains))
+    p = np.concatenate([points if closed else points[:-1] for points, _, closed in paths])
+    q = np.concatenate(
+        [np.concatenate((points[1:], points[:1] if closed else points[:0])) for points, _, closed in paths]
+    )
+    sweep = np.concatenate([sweep for _, sweep, _ in paths])
+    sweep = np.where(np.abs(sweep * (q - p)) < 8.0 * FLAT, 0.0, sweep)
+    path = np.repeat(np.arange(len(paths)), [len(sweep) for _, sweep, _ in paths])
+    return Table(p, q, sweep, path, len(paths))
 
 
 def lengths(t: Table) -> Floats:
@@ -152,9 +165,9 @@ def flattened(t: Table, tolerance: float) -> list[Points]:
     """Return each path as points on it no further than `tolerance` mm from its arcs, for `shapely`."""
     half = 0.5 * np.abs(t.sweep)
     radius = np.divide(0.5 * np.abs(t.q - t.p), np.sin(half), out=np.zeros_like(half), where=half > 0.0)
-    # Rise of a chord over the angle a: radius · (1 - cos(a / 2)).
-    rise = np.divide(tolerance, radius, out=np.full_like(half, 2.0), where=radius > 0.0)
-    step = 2.0 * np.arccos(np.clip(1.0 - rise, -1.0, 1.0))
+    # A chord over the angle a rises radius · (1 - cos(a / 2)) = 2 · radius · sin²(a / 4).
+    rise = np.divide(tolerance, 2.0 * radius, out=np.ones_like(half), where=radius > 0.0)
+    step = 4.0 * np.arcsin(np.sqrt(np.minimum(rise, 1.0)))
     parts = np.maximum(np.ceil(np.abs(t.sweep) / step), 1.0).astype(np.int64)
     row = np.repeat(np.arange(len(parts)), parts)
     share = (np.arange(len(row)) - np.repeat(np.cumsum(parts) - parts, parts)) / parts[row]

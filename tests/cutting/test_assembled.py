@@ -148,8 +148,8 @@ def test_labels_too_small_to_read_are_left_out_and_named():
 
 def test_a_block_that_fits_only_on_its_side_is_turned():
     """On A4 card a block 250 mm wide and 150 mm high lies on its side; its labels stay upright."""
-    profile = load_profile("a4-card")
-    sheet = assembled_sheet(shifted_grid(), profile)
+    profile, block = load_profile("a4-card"), shifted_grid()
+    sheet = assembled_sheet(block, profile)
     assert (sheet.width, sheet.height) == (210.0, 297.0)
     assert not any(f.code == "CUT-002" for f in sheet.findings)
     (outside,) = [s.chain for s in sheet.strokes if s.purpose is Purpose.OUTER]
@@ -158,6 +158,6 @@ def test_a_block_that_fits_only_on_its_side_is_turned():
     assert all(w.angle_rad == 0.0 for w in sheet.letterings if w.purpose is Purpose.LETTER)
     for write, kind in ((svg_bytes, "svg"), (dxf_bytes, "dxf")):
         for facing in (Facing.FRONT, Facing.BACK):
-            shown = assembled_sheet(shifted_grid(), profile, facing)
-            proof = prove(write(shown, profile), kind, shown, shifted_grid(), profile)
+            shown = assembled_sheet(block, profile, facing)
+            proof = prove(write(shown, profile), kind, shown, block, profile)
             assert proof.passed, [f.line() for f in proof.findings]

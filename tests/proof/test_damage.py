@@ -353,3 +353,27 @@ def test_pieces_with_holes(kind):
     for changed in ([], [_with(one, one.chain.points + 0.01)], [_larger(one)[0]], [one, one]):
         bad = replace(sheet, strokes=(*strokes[: inner[0]], *changed, *strokes[inner[1] :]))
         assert not prove(WRITE[kind](bad, profile), kind, bad, block, profile).passed
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        " spaces  inside and at the end ",
+        "M\N{LATIN SMALL LETTER O WITH DIAERESIS}we \N{GRINNING FACE} \N{CJK UNIFIED IDEOGRAPH-84EE}",
+        "a\nb\tc\x00d\udc80e",
+        "<b> & \"quotes\" 'n' ^J %%d \\U+0041 {x}",
+        "x" * 300,
+        "1e-05",
+        "",
+    ],
+)
+def test_odd_names_pass(name):
+    """Whatever a drawing is called, its title is written, read back as it was, and proved."""
+    profile = mat()
+    block = replace(pinwheel(), name=name)
+    for sheet in (assembled_sheet(block, profile), *piece_sheets(block, profile)):
+        for kind, write in WRITE.items():
+            for version in ("R2000", "R12"):
+                other = mat(dxf={"version": version})
+                proof = prove(write(sheet, other), kind, sheet, block, other)
+                assert proof.passed, [f.line() for f in proof.findings]

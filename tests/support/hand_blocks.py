@@ -4,6 +4,7 @@ Nothing of the reader or the normaliser is used, so that cutting, writers and pr
 """
 
 import cmath
+from functools import cache
 from math import cos, pi, radians, sin, sqrt, tan
 
 import numpy as np
@@ -233,6 +234,7 @@ def one_circle(radius=20.0):
     return hand_block("one circle", [(-radius, 0), (radius, 0)], [[(0, 1.0), (1, 1.0)]], own_mirror=True)
 
 
+@cache
 def shifted_grid(columns=10, rows=6, step=25.0):
     """Make quadrilaterals of many shapes: a grid with its inner vertices shifted by a fixed rule."""
     points = []
