@@ -113,8 +113,10 @@ class Staging:
             if isinstance(error, OSError):
                 raise _error(error, self._folder) from error
             raise
-        for name in gone:
-            _remove_empty((self._folder / name).parent, self._folder)
+        around = {folder for name in gone for folder in PurePosixPath(name).parents if folder.name}
+        for folder in sorted(around, reverse=True):  # the deepest first
+            if not any((self._folder / folder).iterdir()):
+                (self._folder / folder).rmdir()
         return Published(self._folder, tuple(names), tuple(gone), tuple(findings))
 
     def _refuse_links(self) -> None:
@@ -222,12 +224,6 @@ def _move(source: Path, target: Path, undo: list[tuple[Path, Path]], made: list[
             made.append(folder)
     source.replace(target)
     undo.append((target, source))
-
-
-def _remove_empty(folder: Path, root: Path) -> None:
-    while folder != root and not any(folder.iterdir()):
-        folder.rmdir()
-        folder = folder.parent
 
 
 @contextmanager

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
-from convert.errors import Finding, Place, ProofError, UsageError
+from convert.errors import Finding, Place, ProofError, Severity, UsageError
 from convert.job import Measure
 from convert.remarks import once, together
 
@@ -121,7 +121,8 @@ def plan_drawing(path: Path, job: Job) -> Plan:
         block = make_block(drawing)
         scales = _scales(drawing, block, job)
     sizes = tuple(_plan_size(name, scale, block, job) for name, scale in scales.items())
-    return Plan(path, drawing, block, job, sizes, (*drawing.findings, *block.repairs, *block.remarks))
+    remarks = (*drawing.findings, *_unused_unit(drawing, job), *block.repairs, *block.remarks)
+    return Plan(path, drawing, block, job, sizes, remarks)
 
 
 def _plan_size(name: str, scale: float, block: Block, job: Job) -> PlannedSize:
@@ -151,11 +152,18 @@ def _scales(drawing: Drawing, block: Block, job: Job) -> dict[str, float]:
     if job.sizes:
         measured = _measured(block, job)
         return {size.name: size.length / measured for size in job.sizes}
-    if not drawing.sized:
+    if not drawing.sized and job.one_unit is None:
         what = "the drawing does not say how large it is"
         advice = "Add --size NAME=LENGTH, or --one-unit LENGTH to say how long one unit of the drawing is"
         raise UsageError.because("JOB-020", what, advice, place=Place(file=drawing.name))
     return {AS_DRAWN: 1.0}
+
+
+def _unused_unit(drawing: Drawing, job: Job) -> tuple[Finding, ...]:
+    if job.one_unit is None or not drawing.sized:
+        return ()
+    what = f"the drawing states its size in {drawing.unit}, so the unit asked for was not used"
+    return (Finding("JOB-023", Severity.WARNING, what, "Leave --one-unit out, or ask for a --size"),)
 
 
 def _measured(block: Block, job: Job) -> float:

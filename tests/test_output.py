@@ -73,6 +73,13 @@ def test_again_replaces_and_tidies(tmp_path):
     }
 
 
+def test_whole_folders_go(tmp_path):
+    """When a size with several files, in folders within folders, is no longer made, all of it goes."""
+    publish(tmp_path / "out", {"old/a.svg": b"1", "old/b.svg": b"2", "old/deep/c.svg": b"3"})
+    publish(tmp_path / "out", {"new/a.svg": b"1"})
+    assert set(tree(tmp_path / "out" / "moth")) == {"manifest.json", "new", "new/a.svg"}
+
+
 def test_same_again_is_the_same(tmp_path):
     """Running twice with the same result changes no byte."""
     publish(tmp_path / "out", FIRST)

@@ -1,0 +1,377 @@
+"""The command line: what each command prints, writes and ends with, for good input and for bad."""
+
+import hashlib
+import json
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+import convert.pipeline
+from convert import cli
+from convert.writers.manifest import manifest_schema
+
+FIXTURES = Path(__file__).resolve().parent.parent / "fixtures"
+SQUARES = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">'
+    '<path d="M0 0H60V40H0Z M30 0V40" fill="none" stroke="black"/></svg>'
+)
+TWO = [*("--size", "small=60mm"), *("--size", "large=90mm")]
+
+
+@pytest.fixture
+def run(capsys, monkeypatch):
+    """Run the program in this process; return its exit code, output lines and message lines."""
+
+    def call(*arguments):
+        monkeypatch.setattr(sys, "argv", ["piecewright", *map(str, arguments)])
+        try:
+            cli.main()
+            code = 0
+        except SystemExit as end:
+            code = end.code
+        printed = capsys.readouterr()
+        return code, printed.out.splitlines(), printed.err.splitlines()
+
+    return call
+
+
+@pytest.fixture
+def squares(tmp_path):
+    """Write a drawing of two rectangles of 30 by 40 mm, and return its path."""
+    path = tmp_path / "squares.svg"
+    path.write_text(SQUARES)
+    return path
+
+
+def tree(folder):
+    """Return the files below a folder with their contents."""
+    return {p.relative_to(folder).as_posix(): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
+
+
+def names(folder):
+    """Return the names of what lies directly in a folder."""
+    return {path.name for path in folder.iterdir()}
+
+
+COMMANDS = ["", "convert", "inspect", "profiles", "profiles list", "profiles show", "demo"]
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_help(run, command):
+    """Every command explains itself."""
+    code, out, err = run(*command.split(), "--help")
+    assert (code, err) == (0, [])
+    assert out[0].startswith(f"Usage: piecewright {command}".strip())
+
+
+def test_no_command_is_help(run):
+    """Without a command, the help is shown."""
+    assert run()[1] == run("--help")[1]
+
+
+@pytest.mark.parametrize("arguments", [("--help",), ("convert", "--help"), ("--version",)])
+def test_help_is_light(arguments, tmp_path):
+    """Help and version import none of the heavy libraries, which keeps them under 0.2 s."""
+    command = [sys.executable, "-X", "importtime", "-m", "convert", *arguments]
+    done = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=True)
+    imported = {line.split("|")[-1].strip() for line in done.stderr.splitlines()}
+    heavy = {
+        *("numpy", "shapely", "ezdxf", "svgelements", "svgwrite", "tinycss2", "cssselect2"),
+        *("importlib.metadata", "xml.parsers.expat", "tomllib", "json", "convert.job"),
+    }
+    assert "click" in imported
+    assert not heavy & imported
+
+
+# Convert
+
+
+def test_convert(run, squares, tmp_path):
+    """A conversion writes both formats in both arrangements for each size, and says so."""
+    code, out, err = run("convert", squares, "--out", tmp_path / "out", *TWO)
+    assert (code, err) == (0, [])
+    assert out[0] == "squares: 2 pieces, 1 template"
+    assert out[1].strip() == "small: 2.362 in x 1.575 in (60 mm x 40 mm), 4 files"
+    assert re.fullmatch(r"  read back and proved: \d+ checks, largest deviation [\d.]+ mm", out[3])
+    assert out[-1].strip() == f"in {tmp_path / 'out' / 'squares'}"
+    files = {"pieces-1.svg", "pieces-1-mm.dxf", "assembled.svg", "assembled-mm.dxf"}
+    wanted = {"squares/manifest.json"} | {f"squares/{size}/{n}" for size in ("small", "large") for n in files}
+    assert set(tree(tmp_path / "out")) == wanted
+
+
+def test_manifest(run, squares, tmp_path):
+    """The manifest follows its schema, names the program, and lists every file with its hash."""
+    run("convert", squares, "--out", tmp_path / "out", *TWO, "--blocks", "3")
+    files = tree(tmp_path / "out" / "squares")
+    manifest = json.loads(files.pop("manifest.json"))
+    jsonschema.validate(manifest, manifest_schema())
+    assert manifest["program"]["name"] == "piecewright"
+    digest = hashlib.sha256(SQUARES.encode()).hexdigest()
+    assert manifest["source"] == {"name": "squares.svg", "sha256": digest}
+    assert manifest["options"]["sizes"] == {"small": 60.0, "large": 90.0}
+    assert manifest["options"]["blocks"] == 3
+    assert {f["path"]: f["sha256"] for f in manifest["files"]} == {
+        name: hashlib.sha256(data).hexdigest() for name, data in files.items()
+    }
+    assert manifest["proof"]["passed"] is True
+    assert [size["width"] for size in manifest["sizes"]] == [60.0, 90.0]
+    copies = [s["copies"] for s in manifest["sizes"][0]["sheets"] if s["arrangement"] == "pieces"]
+    assert sum(sheet["A"] for sheet in copies) == 6
+
+
+def test_as_drawn(run, squares, tmp_path):
+    """Without a size the block is made exactly as large as it was drawn."""
+    some = ("--formats", "svg", "--arrange", "assembled")
+    assert run("convert", squares, "--out", tmp_path / "out", *some)[0] == 0
+    assert set(tree(tmp_path / "out")) == {"squares/manifest.json", "squares/as-drawn/assembled.svg"}
+    manifest = json.loads((tmp_path / "out" / "squares" / "manifest.json").read_text())
+    assert manifest["sizes"][0]["scale"] == 1.0
+    assert (manifest["sizes"][0]["width"], manifest["sizes"][0]["height"]) == (60.0, 40.0)
+
+
+def test_same_in_same_out(tmp_path):
+    """Two runs in different processes, folders and hash orders give the same bytes."""
+    drawing = FIXTURES / "lily-pond.svg"
+    for order in ("1", "2"):
+        arguments = ("convert", str(drawing), "--out", order, "--size", "s=6in")
+        command = [sys.executable, "-m", "convert", *arguments]
+        subprocess.run(command, cwd=tmp_path, env=os.environ | {"PYTHONHASHSEED": order}, check=True)
+    assert tree(tmp_path / "1") == tree(tmp_path / "2")
+    assert len(tree(tmp_path / "1")) >= 5
+
+
+def test_file_beside_the_drawing(run, squares, tmp_path):
+    """The file beside a drawing states its job; options come before it."""
+    (tmp_path / "squares.toml").write_text('formats = ["dxf"]\n[sizes]\ntiny = "30mm"\n')
+    run("convert", squares, "--out", tmp_path / "a", "--arrange", "pieces")
+    assert set(tree(tmp_path / "a")) == {"squares/manifest.json", "squares/tiny/pieces-1-mm.dxf"}
+    run("convert", squares, "--out", tmp_path / "b", "--arrange", "pieces", "--size", "big=99mm")
+    assert set(tree(tmp_path / "b")) == {"squares/manifest.json", "squares/big/pieces-1-mm.dxf"}
+
+
+def test_profile_decides_the_dxf_unit(run, squares, tmp_path):
+    """A DXF file's name tells the unit of its profile."""
+    run("convert", squares, "--out", tmp_path / "out", "--profile", "die-board", "--formats", "dxf")
+    assert "squares/as-drawn/pieces-1-in.dxf" in tree(tmp_path / "out")
+
+
+def test_batch_goes_on(run, squares, tmp_path):
+    """In a batch a drawing that fails is named at the end, the others are made, and the end is 1."""
+    (tmp_path / "broken.svg").write_text("<svg")
+    (tmp_path / "zebra.svg").write_text(SQUARES)
+    code, out, err = run("convert", tmp_path, "--out", tmp_path / "out", *TWO)
+    assert code == 1
+    assert [line for line in out if not line.startswith(" ")] == [
+        "squares: 2 pieces, 1 template",
+        "zebra: 2 pieces, 1 template",
+    ]
+    assert err[-1] == f"1 of 3 drawings could not be converted: {tmp_path / 'broken.svg'}."
+    assert err[0].startswith(f"{tmp_path / 'broken.svg'}:1: ")
+    assert {name.split("/")[0] for name in tree(tmp_path / "out")} == {"squares", "zebra"}
+    assert squares.read_text() == SQUARES
+
+
+def test_quiet(run, squares, tmp_path):
+    """With --quiet only errors are printed."""
+    assert run("convert", squares, "--out", tmp_path / "out", "--quiet") == (0, [], [])
+    code, out, err = run("convert", tmp_path / "none.svg", "--out", tmp_path / "out", "--quiet")
+    assert (code, out) == (1, [])
+    assert len(err) == 1
+
+
+def test_files_in_the_way(run, squares, tmp_path):
+    """A changed file is not replaced without --force; our own unchanged ones are."""
+    arguments = ("convert", squares, "--out", tmp_path, "--formats", "svg")
+    assert run(*arguments)[0] == 0
+    assert run(*arguments)[0] == 0
+    path = tmp_path / "squares" / "as-drawn" / "assembled.svg"
+    path.write_text("mine")
+    code, _, err = run(*arguments)
+    assert code == 1
+    assert len(err) == 1
+    assert "--force" in err[0]
+    assert path.read_text() == "mine"
+    assert run(*arguments, "--force")[0] == 0
+    assert path.read_text() != "mine"
+    assert squares.read_text() == SQUARES
+
+
+def test_awkward_drawing_names(run, tmp_path):
+    """Whatever a drawing is called, its files stay in the folder asked for, under a plain name."""
+    (tmp_path / "in").mkdir()
+    for name in ("..svg", " a.svg", "line\nbreak.svg", "con.svg", "Blüte.svg", "-rf.svg"):
+        (tmp_path / "in" / name).write_text(SQUARES)
+    code, out, _ = run("convert", tmp_path / "in", "--out", tmp_path / "out", "--formats", "svg")
+    assert code == 0
+    assert all(line.isprintable() for line in out)
+    assert names(tmp_path / "out") == {"drawing", "a", "line-break", "con-", "Blüte", "-rf"}
+    assert names(tmp_path) == {"in", "out"}
+
+
+def test_drawing_in_a_folder_above(run, tmp_path, monkeypatch):
+    """A drawing given as ../x.svg writes into DIR/x and nowhere else."""
+    (tmp_path / "x.svg").write_text(SQUARES)
+    (tmp_path / "here").mkdir()
+    monkeypatch.chdir(tmp_path / "here")
+    assert run("convert", "../x.svg", "--out", "out", "--formats", "svg")[0] == 0
+    assert names(tmp_path) == {"x.svg", "here"}
+    assert names(tmp_path / "here" / "out") == {"x"}
+
+
+def test_two_drawings_of_one_name(run, squares, tmp_path):
+    """Two drawings that would fill one folder are refused before anything is written."""
+    (tmp_path / "other").mkdir()
+    second = tmp_path / "other" / "Squares.svg"
+    second.write_text(SQUARES)
+    code, _, err = run("convert", squares, second, "--out", tmp_path / "out")
+    assert code == 2
+    assert "would both write into the folder" in err[0]
+    assert not (tmp_path / "out").exists()
+
+
+# Inspect, profiles, demo
+
+
+def test_inspect(run, squares, tmp_path):
+    """Inspecting tells pieces, templates, sizes and sheets, and writes nothing."""
+    before = tree(tmp_path)
+    code, out, err = run("inspect", squares, *TWO)
+    assert (code, err) == (0, [])
+    assert out[0] == "squares: 2 pieces, 1 template"
+    assert "  template A: 2; 4 edges, 140 mm round" in out
+    assert "  size large: 3.543 in x 2.362 in (90 mm x 60 mm), 1.5 times as drawn" in out
+    assert "    pieces-1: 2 pieces on 215.9 mm x 279.4 mm" in out
+    assert tree(tmp_path) == before
+
+
+def test_inspect_json(run, squares, tmp_path):
+    """As JSON it is the manifest that a conversion would write, but for what only files can show."""
+    code, out, err = run("inspect", squares, "--json", *TWO)
+    assert (code, err) == (0, [])
+    shown = json.loads("\n".join(out))
+    run("convert", squares, "--out", tmp_path / "out", *TWO)
+    written = json.loads((tmp_path / "out" / "squares" / "manifest.json").read_text())
+    del written["proof"], written["files"]
+    assert shown == written
+
+
+def test_profiles(run):
+    """Profiles are listed with their titles and shown as TOML; an unknown one is a usage error."""
+    code, out, _ = run("profiles", "list")
+    assert code == 0
+    assert "mat-12x12      12 by 12 inch mat in a blade cutter" in out
+    assert "[sheet]" in run("profiles", "show", "mat-12x12")[1]
+    code, out, err = run("profiles", "show", "mat")
+    assert (code, out) == (2, [])
+    assert len(err) == 1
+
+
+def test_demo(run, tmp_path):
+    """The demo converts every drawing that comes along in three sizes, all proved."""
+    code, out, _ = run("demo", "--out", tmp_path / "demo")
+    assert code == 0
+    assert sum("read back and proved" in line for line in out) >= 3
+    for path in (tmp_path / "demo").glob("*/manifest.json"):
+        manifest = json.loads(path.read_text())
+        assert [size["name"] for size in manifest["sizes"]] == ["small", "medium", "large"]
+        assert [size["width"] for size in manifest["sizes"]] == pytest.approx([101.6, 152.4, 228.6], abs=1e-6)
+
+
+# Wrong usage and mistakes of our own
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["convret"], "Did you mean 'convert'?"),
+        (["convert"], "Missing argument"),
+        (["convert", "x.svg"], "Missing option '--out'"),
+        (["convert", "x.svg", "--out", "o", "--sise", "a=1in"], "No such option"),
+        (["convert", "x.svg", "--out", "o", "--size", "4in"], "has no name"),
+        (["convert", "x.svg", "--out", "o", "--size", "a=4"], "'4' has no unit. Write 4in or 4mm."),
+        (["convert", "x.svg", "--out", "o", "--size", "a=1,000mm"], "could mean 1mm or 1000mm"),
+        (["convert", "x.svg", "--out", "o", "--size", "../a=1in"], "no folder can be called '../a'"),
+        (["convert", "x.svg", "--out", "o", "--measure", "depth"], "--measure can't be 'depth'"),
+        (["convert", "x.svg", "--out", "o", "--formats", "png"], "--formats can't be 'png'"),
+        (["convert", "x.svg", "--out", "o", "--arrange", "heap"], "'heap' is not one of"),
+        (["convert", "x.svg", "--out", "o", "--facing", "up"], "'up' is not one of"),
+        (["convert", "x.svg", "--out", "o", "--blocks", "0"], "0 is not in the range"),
+        (["convert", "x.svg", "--out", "o", "--profile", "nope"], "there is no profile 'nope'"),
+        (["convert", "x.svg", "--out", "o", "--one-unit", "1"], "--one-unit: '1' has no unit"),
+        (["inspect", "x.svg", "--size", "a=nan"], "'nan' is not a length"),
+    ],
+)
+def test_wrong_usage(run, tmp_path, monkeypatch, arguments, words):
+    """Wrong usage is one line that names the option, ends with 2, and writes nothing."""
+    monkeypatch.chdir(tmp_path)
+    code, out, err = run(*arguments)
+    assert (code, out) == (2, [])
+    assert len(err) == 1
+    assert words in err[0]
+    assert names(tmp_path) == set()
+
+
+@pytest.mark.parametrize("command", ["convert", "inspect"])
+def test_internal_error_is_one_line(run, squares, tmp_path, monkeypatch, command):
+    """A mistake of the program itself is one line worth reporting, not a traceback."""
+
+    def broken(*_):
+        raise ZeroDivisionError("division\nby zero")
+
+    monkeypatch.setattr(convert.pipeline, "plan_drawing", broken)
+    out = ("--out", tmp_path / "out") if command == "convert" else ()
+    code, _, err = run(command, squares, *out)
+    assert code == 1
+    assert len(err) == 1
+    assert "internal error: ZeroDivisionError: division by zero in test_cli.py:" in err[0]
+    assert "Please report" in err[0]
+
+
+def test_stopped_by_hand(run, squares, tmp_path, monkeypatch):
+    """Stopping the program leaves nothing half done behind."""
+
+    def stop(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(convert.pipeline, "_write_size", stop)
+    code, out, err = run("convert", squares, "--out", tmp_path / "out")
+    assert (code, out) == (130, [])
+    assert err == ["Stopped. Nothing that was under way is left behind."]
+    assert not (tmp_path / "out").exists()
+
+
+def test_folder_as_a_drawing(run, tmp_path):
+    """A folder can't be inspected, and one without drawings can't be converted."""
+    code, _, err = run("inspect", tmp_path)
+    assert code in {1, 2}
+    assert len(err) == 1
+    code, _, err = run("convert", tmp_path, "--out", tmp_path / "out")
+    assert code == 2
+    assert err == [f"{tmp_path}: this folder holds no .svg drawing."]
+
+
+def test_impossible_names(run, tmp_path):
+    """A name too long for any file is an error of its own, for drawings and for folders."""
+    code, _, err = run("convert", tmp_path / ("x" * 300), "--out", tmp_path / "out")
+    assert code in {1, 2}
+    assert len(err) == 1
+    assert "internal error" not in err[0]
+
+
+def test_unknown_size_is_asked(run, tmp_path):
+    """A drawing that doesn't say how large it is can't be made as drawn; a size or a unit settles it."""
+    drawing = tmp_path / "unsized.svg"
+    drawing.write_text(SQUARES.replace(' width="60mm" height="40mm"', ""))
+    code, _, err = run("convert", drawing, "--out", tmp_path / "out")
+    assert code == 2
+    assert any("--one-unit LENGTH" in line for line in err)
+    assert not (tmp_path / "out").exists()
+    assert run("convert", drawing, "--out", tmp_path / "out", "--size", "s=6in")[0] == 0
+    assert run("convert", drawing, "--out", tmp_path / "out", "--one-unit", "2mm")[0] == 0
+    manifest = json.loads((tmp_path / "out" / "unsized" / "manifest.json").read_text())
+    assert manifest["sizes"][0]["width"] == pytest.approx(120, abs=1e-6)

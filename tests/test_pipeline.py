@@ -1,0 +1,145 @@
+"""From drawing to files: sizes are exact, curves fine enough, and what isn't proved doesn't stay."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import convert.writers.svg
+from convert.cutting.sheet import Arrangement
+from convert.errors import DrawingError, ProofError, UsageError
+from convert.job import Size, Wishes, make_job
+from convert.pipeline import FIT_LIMIT_MM, convert_drawing, plan_drawing
+
+FIXTURES = Path(__file__).resolve().parent.parent / "fixtures"
+STAIRS = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="{}" height="{}" viewBox="0 0 60 40">'
+    '<path d="M0 0H60V40H0Z M40 0V40 M0 20H40 M0 0L40 20" fill="none" stroke="black"/></svg>'
+)
+
+
+def job(*sizes, **wishes):
+    """Return a job for sizes given as lengths in mm, named s0, s1 and so on."""
+    named = tuple(Size(f"s{n}", length) for n, length in enumerate(sizes))
+    return make_job(Wishes(sizes=named or None, **wishes))
+
+
+@pytest.fixture
+def stairs(tmp_path):
+    """Write a drawing of a block 60 by 40 mm with two triangles and two rectangles."""
+    path = tmp_path / "stairs.svg"
+    path.write_text(STAIRS.format("60mm", "40mm"))
+    return path
+
+
+@pytest.mark.parametrize(
+    ("measure", "measured"),
+    [
+        ("width", 60.0),
+        ("height", 40.0),
+        ("edge", 44.721359549995796),  # the diagonal of 40 by 20
+        ("edge:a", 40.0),  # two rectangles: 20 by 40 and 40 by 20
+        ("edge:B", 44.721359549995796),
+    ],
+)
+def test_measures(stairs, measure, measured):
+    """A size sets exactly the length that is measured, and everything else in proportion."""
+    plan = plan_drawing(stairs, job(100.0, 250.0, measure=measure))
+    for size, length in zip(plan.sizes, (100.0, 250.0), strict=True):
+        assert size.scale == pytest.approx(length / measured, rel=1e-12)
+        assert size.block.width == pytest.approx(60 * length / measured, rel=1e-12)
+        assert size.block.height == pytest.approx(40 * length / measured, rel=1e-12)
+
+
+def test_no_such_edge(stairs, tmp_path):
+    """An unknown template, and one without a straight edge, are refused with what there is."""
+    with pytest.raises(UsageError, match=r"no template D. It has A, B"):
+        plan_drawing(stairs, job(10.0, measure="edge:D"))
+    disc = tmp_path / "disc.svg"
+    disc.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60">'
+        '<circle cx="30" cy="30" r="20" fill="#345"/></svg>'
+    )
+    with pytest.raises(UsageError, match="no edge is straight"):
+        plan_drawing(disc, job(10.0, measure="edge"))
+    with pytest.raises(UsageError, match="template A has no straight edge"):
+        plan_drawing(disc, job(10.0, measure="edge:A"))
+
+
+def test_as_drawn(stairs):
+    """Without sizes there is one, as drawn, at scale one; a bare drawing must be told its unit."""
+    (size,) = plan_drawing(stairs, job()).sizes
+    assert (size.name, size.scale) == ("as-drawn", 1.0)
+    stairs.write_text(STAIRS.format("100%", "100%"))
+    with pytest.raises(UsageError, match="does not say how large it is") as caught:
+        plan_drawing(stairs, job())
+    assert caught.value.findings[0].code == "JOB-020"
+    (size,) = plan_drawing(stairs, job(one_unit=2.0)).sizes
+    assert size.block.width == pytest.approx(120.0, rel=1e-12)
+
+
+def test_unused_unit_is_said(stairs):
+    """A unit given for a drawing that states its own size is not used, and that is said."""
+    plan = plan_drawing(stairs, job(one_unit=2.0))
+    assert plan.sizes[0].block.width == pytest.approx(60.0, rel=1e-12)
+    assert [finding.code for finding in plan.findings if finding.code.startswith("JOB")] == ["JOB-023"]
+
+
+@pytest.mark.parametrize("width", [50.0, 300.0, 3000.0])
+def test_curves_are_fine_enough_at_the_largest_size(width):
+    """However much a drawing is enlarged, its fitted curves stay within the promise at that size."""
+    plan = plan_drawing(FIXTURES / "lily-pond.svg", job(20.0, width, arrange=(Arrangement.ASSEMBLED,)))
+    largest = max(size.scale for size in plan.sizes)
+    assert plan.drawing.fit_error > 0
+    assert plan.drawing.fit_error * largest <= FIT_LIMIT_MM
+
+
+def test_findings_name_file_and_size(stairs):
+    """Every finding names the drawing; one that holds at a single size names the size."""
+    plan = plan_drawing(stairs, job(20.0, 900.0, arrange=(Arrangement.ASSEMBLED,)))
+    assert plan.findings
+    assert all(finding.place.file == str(stairs) for finding in plan.findings)
+    assert any(finding.what.startswith("size s1: ") for finding in plan.findings)
+
+
+def test_files_are_proved(stairs, tmp_path):
+    """A conversion compares thousands of numbers and finds them within the output step."""
+    done = convert_drawing(stairs, job(60.0), tmp_path / "out")
+    assert done.proof.passed
+    assert done.proof.checked > 50
+    assert 0 <= done.proof.largest_deviation < 1e-4
+    assert "manifest.json" in done.published.written
+
+
+def test_a_wrong_file_does_not_stay(stairs, tmp_path, monkeypatch):
+    """If a written file reads back wrong, nothing of the run stays and the earlier files do."""
+    out = tmp_path / "out"
+    convert_drawing(stairs, job(60.0), out)
+    before = {path: path.read_bytes() for path in out.rglob("*") if path.is_file()}
+    written = convert.writers.svg.svg_bytes
+
+    def off_by_a_hundredth(sheet, profile):
+        strokes = list(sheet.strokes)
+        chain = strokes[-1].chain
+        points = np.array(chain.points)
+        points[0] += 0.01
+        strokes[-1] = replace(strokes[-1], chain=replace(chain, points=points))
+        return written(replace(sheet, strokes=tuple(strokes)), profile)
+
+    monkeypatch.setattr(convert.writers.svg, "svg_bytes", off_by_a_hundredth)
+    with pytest.raises(ProofError) as caught:
+        convert_drawing(stairs, job(60.0), out)
+    assert all(finding.place.file for finding in caught.value.findings)
+    assert {path: path.read_bytes() for path in out.rglob("*") if path.is_file()} == before
+    with pytest.raises(ProofError):
+        convert_drawing(stairs, job(60.0), tmp_path / "new")
+    assert not (tmp_path / "new").exists()
+
+
+def test_nothing_closed(tmp_path):
+    """A drawing without a closed piece is a drawing error, not an empty block."""
+    path = tmp_path / "open.svg"
+    path.write_text(STAIRS.format("60mm", "40mm").replace("M0 0H60V40H0Z ", "").replace("M0 0L40 20", ""))
+    with pytest.raises(DrawingError):
+        plan_drawing(path, job(60.0))
