@@ -17,8 +17,9 @@ from convert.block.symmetry import is_own_mirror
 from convert.block.templates import find_shapes, near_misses
 from convert.errors import Finding, Place, Severity
 from convert.geometry.chain import Segments, frozen
-from convert.geometry.measure import inner_point, length, midpoint
+from convert.geometry.measure import length, midpoint
 from convert.geometry.plane import to_complex
+from convert.geometry.pole import inner_point, inner_points
 from convert.geometry.similarity import Similarity
 
 if TYPE_CHECKING:
@@ -124,13 +125,14 @@ def _labelled(
     """Return the numbered pieces, template by template, and the templates."""
     rank = _numbering(cuts, faces, tolerances, fabrics)
     pieces: list[Piece] = []
-    templates: list[Template] = []
-    for number, cut in enumerate(cuts):
+    laid = []
+    for cut in cuts:
         members = sorted(zip(cut.shape.members, cut.placement, strict=True), key=lambda m: rank[m[0].face])
         # The template lies as the first piece that is not reversed; that one needs no placement.
         first, base = next((m, p) for m, p in members if not p.flipped)
-        template = _template(letters(number), cut, base, members, faces)
-        templates.append(template)
+        laid.append((members, first, base))
+    templates = _templates(cuts, [base for _, _, base in laid], faces)
+    for number, (template, (members, first, base)) in enumerate(zip(templates, laid, strict=True)):
         undo = base.inverse()
         for count, (member, placement) in enumerate(members, start=1):
             face = member.face
@@ -156,7 +158,7 @@ def _labelled(
                     area=float(faces.area[face]),
                 )
             )
-    return tuple(pieces), tuple(templates)
+    return tuple(pieces), templates
 
 
 def _numbering(
@@ -178,26 +180,30 @@ def _numbering(
     return {face: place for place, face in enumerate(order.tolist())}
 
 
-def _template(
-    label: str, cut: _Cut, base: Similarity, members: Sequence[tuple[object, Similarity]], faces: Faces
-) -> Template:
-    outline = base.outline(cut.outline)
-    holes = tuple(base.outline(h) for h in cut.holes)
-    x, y, clearance = inner_point(outline, holes)
-    reversed_count = sum(p.flipped for _, p in members)
-    return Template(
-        label=label,
-        outline=outline,
-        holes=holes,
-        count=len(members) - reversed_count,
-        reversed_count=reversed_count,
-        own_mirror=cut.shape.own_mirror,
-        corners=corner_angles(outline),
-        area=float(faces.area[cut.shape.pattern]),
-        perimeter=length(outline),
-        at=(x, y),
-        clearance=clearance,
-    )
+def _templates(cuts: list[_Cut], bases: list[Similarity], faces: Faces) -> tuple[Template, ...]:
+    """Return the templates, each laid by its base."""
+    outlines = [base.outline(cut.outline) for cut, base in zip(cuts, bases, strict=True)]
+    holes = [tuple(base.outline(h) for h in cut.holes) for cut, base in zip(cuts, bases, strict=True)]
+    deepest = inner_points(tuple(zip(outlines, holes, strict=True))).tolist()
+    found = []
+    for number, (cut, outline, (x, y, clearance)) in enumerate(zip(cuts, outlines, deepest, strict=True)):
+        reversed_count = sum(p.flipped for p in cut.placement)
+        found.append(
+            Template(
+                label=letters(number),
+                outline=outline,
+                holes=holes[number],
+                count=len(cut.placement) - reversed_count,
+                reversed_count=reversed_count,
+                own_mirror=cut.shape.own_mirror,
+                corners=corner_angles(outline),
+                area=float(faces.area[cut.shape.pattern]),
+                perimeter=length(outline),
+                at=(x, y),
+                clearance=clearance,
+            )
+        )
+    return tuple(found)
 
 
 def corner_angles(outline: Chain) -> Floats:

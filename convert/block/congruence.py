@@ -22,7 +22,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from convert.geometry.chain import Segments
-from convert.geometry.measure import lengths, midpoint, nearest, point_at, start_tangent, sweep
+from convert.geometry.measure import lengths, midpoint, point_at, start_tangent, sweep
+from convert.geometry.nearest import Targets
 from convert.geometry.plane import to_complex
 from convert.geometry.similarity import Similarity
 
@@ -111,6 +112,7 @@ class Figure:
     steps: Complexes
     probes: Floats
     perimeter: float
+    targets: Targets
 
     @classmethod
     def of(cls, outlines: Outlines, rings: tuple[int, ...]) -> Figure:
@@ -127,13 +129,18 @@ class Figure:
         part = (along - running[row]) / (running[row + 1] - running[row])
         steps = point_at(tables[0].take(row), np.clip(part, 0.0, 1.0))
         probes = np.concatenate((table.start, midpoint(table), steps[::2]))
-        return cls(table, to_complex(steps), probes, float(running[-1]))
+        return cls(table, to_complex(steps), probes, float(running[-1]), Targets(table))
 
     def flipped(self) -> Figure:
         """Return the figure flipped over (y to -y), its outline counter-clockwise again."""
         over = np.array((1.0, -1.0))
         table = Segments(self.table.end * over, self.table.start * over, self.table.bulge)
-        return Figure(table, self.steps[::-1].conj(), self.probes * over, self.perimeter)
+        return Figure(table, self.steps[::-1].conj(), self.probes * over, self.perimeter, Targets(table))
+
+    def nearest(self, xy: Floats) -> tuple[Floats, Ints, Floats]:
+        """Return distance, row of `table` and fraction of the nearest place for points (m, 2)."""
+        everything = np.array([0, len(self.table)])
+        return self.targets.nearest_in(everything, np.zeros(len(xy), np.intp), xy)
 
     def traits(self) -> Floats:
         """Return (32,) numbers that change little between nearly equal outlines: see `traits` above."""
@@ -145,7 +152,8 @@ def fit_freely(a: Figure, b: Figure, tolerance: float) -> tuple[complex, complex
     """Lay figure `a` on figure `b`; return (turn, shift, misfit), the misfit to about its own square.
 
     Starts that promise to come within `tolerance` of the best are all tried. The misfit is the
-    largest distance between the probes of either and the other's outline.
+    largest distance between the probes of either and the other's outline. Outlines that can't come
+    within `tolerance` are given up early, with the root mean square of their best steps' distances.
     """
     mean_a, mean_b = a.steps.mean(), b.steps.mean()
     za, zb = a.steps - mean_a, b.steps - mean_b
@@ -154,11 +162,13 @@ def fit_freely(a: Figure, b: Figure, tolerance: float) -> tuple[complex, complex
     square = (np.abs(za) ** 2).sum() + (np.abs(zb) ** 2).sum() - 2 * size
     rms = np.sqrt(np.maximum(square, 0.0) / STEPS)
     # The true start lies up to half a step from a sampled one.
-    slack = tolerance + a.perimeter / STEPS
+    slack = tolerance + a.perimeter / STEPS + abs(a.perimeter - b.perimeter) / 2
     peaks = np.flatnonzero(
         (size >= np.roll(size, 1)) & (size >= np.roll(size, -1)) & (rms <= rms.min() + slack)
     )
     peaks = peaks[np.argsort(rms[peaks], kind="stable")][:24]
+    if rms.min() > slack:
+        return 1.0 + 0j, 0j, float(rms.min())
     best: tuple[complex, complex, float] = (1.0 + 0j, 0j, np.inf)
     for peak in peaks.tolist():
         turn = complex(agreement[peak] / size[peak])
@@ -179,7 +189,7 @@ def _refined(a: Figure, b: Figure, turn: complex, shift: complex) -> tuple[compl
     for _ in range(8):
         placed = turn * probes + shift
         xy = np.stack((placed.real, placed.imag), axis=1)
-        _, row, part = nearest(b.table, xy)
+        _, row, part = b.nearest(xy)
         touched = to_complex(point_at(b.table.take(row), part))
         normal = 1j * tangent[row] * np.exp(1j * sweeps[row] * part)
         away = ((placed - touched) * normal.conj()).real
@@ -192,7 +202,7 @@ def _refined(a: Figure, b: Figure, turn: complex, shift: complex) -> tuple[compl
         turn *= spin
         turn /= abs(turn)
         shift = complex(held + step[1] + 1j * step[2] - turn * centre)
-        if abs(step[0]) * a.perimeter + abs(step[1]) + abs(step[2]) < 1e-13 * a.perimeter:
+        if abs(step[0]) * a.perimeter + abs(step[1]) + abs(step[2]) < 1e-12 * a.perimeter:
             break
     return turn, shift, _misfit(a, b, turn, shift)
 
@@ -200,8 +210,8 @@ def _refined(a: Figure, b: Figure, turn: complex, shift: complex) -> tuple[compl
 def _misfit(a: Figure, b: Figure, turn: complex, shift: complex) -> float:
     """Return the largest distance between the probes of either figure and the other, a being placed."""
     there = similarity(turn, shift)
-    forth = nearest(b.table, there.points(a.probes))[0].max()
-    back = nearest(a.table, there.inverse().points(b.probes))[0].max()
+    forth = b.nearest(there.points(a.probes))[0].max()
+    back = a.nearest(there.inverse().points(b.probes))[0].max()
     return float(max(forth, back))
 
 

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from convert.block.faces import half_edges, half_table
 from convert.block.model import OUTSIDE
 from convert.geometry.chain import Chain, Segments, frozen
 from convert.geometry.measure import area_terms, boxes, lengths
@@ -84,10 +85,8 @@ class Faces:
 
 def half_edge_table(planar: PlanarMap) -> tuple[Ints, Segments]:
     """Return the first vertex of each half-edge (2E,) and the half-edges as a table of 2E segments."""
-    first = np.stack((planar.start, planar.end), axis=1).ravel()
-    last = np.stack((planar.end, planar.start), axis=1).ravel()
-    bulge = np.stack((planar.bulge, -planar.bulge), axis=1).ravel()
-    return first, Segments(planar.points[first], planar.points[last], bulge)
+    first, _ = half_edges(planar.start, planar.end)
+    return first, half_table(planar.points, planar.start, planar.end, planar.bulge)
 
 
 def first_moments(table: Segments) -> Floats:
