@@ -128,8 +128,11 @@ def _labelled(
     laid = []
     for cut in cuts:
         members = sorted(zip(cut.shape.members, cut.placement, strict=True), key=lambda m: rank[m[0].face])
-        # The template lies as the first piece that is not reversed; that one needs no placement.
-        first, base = next((m, p) for m, p in members if not p.flipped)
+        # The template lies as the first piece that is not reversed; that one needs no placement. Where both
+        # hands are equally many, the hand of the first piece is the template's, so that the halves of a
+        # mirrored block come out as one side plain and the other reversed.
+        tie = 2 * sum(p.flipped for _, p in members) == len(members)
+        first, base = next((m, p) for m, p in members if tie or not p.flipped)
         laid.append((members, first, base))
     templates = _templates(cuts, [base for _, _, base in laid], faces)
     for number, (template, (members, first, base)) in enumerate(zip(templates, laid, strict=True)):

@@ -147,5 +147,5 @@ class Block:
         return self.origin[0] + x / self.scale, self.page_height - self.origin[1] - y / self.scale
 
     def from_page(self, x: float, y: float) -> tuple[float, float]:
-        """Return the block's point (mm at this size, y up) for a place on the drawn page, as findings name it."""
+        """Return the point (mm at this size, y up) of a place on the drawn page, as findings name it."""
         return (x - self.origin[0]) * self.scale, (self.page_height - y - self.origin[1]) * self.scale

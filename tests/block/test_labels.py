@@ -104,6 +104,14 @@ def test_numbers_run_ring_by_ring_and_clockwise_from_the_top():
     assert [tuple(np.sign(s).astype(int)) for s in squares] == [(1, 1), (1, -1), (-1, -1), (-1, 1)]
 
 
+def test_one_wing_is_plain_and_the_other_reversed():
+    """In a moth with mirrored wings, all reversed pieces lie on the same side of the mirror line."""
+    block = known.block_of(known.moth())
+    assert len({p.at[0] > 80 for p in block.pieces if p.reversed}) == 1
+    assert sum(p.reversed for p in block.pieces) == 9
+    assert not [p.label for p in block.pieces if p.label.endswith("1") and p.reversed]
+
+
 def test_labels_after_z():
     """Letters go on with two, as columns of a table do."""
     assert [letters(i) for i in (0, 25, 26, 51, 52, 701, 702)] == ["A", "Z", "AA", "AZ", "BA", "ZZ", "AAA"]
