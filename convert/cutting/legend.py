@@ -108,7 +108,10 @@ def legend(width: float, height: float, margins: Margins, lines: tuple[str, str]
             )
         )
     at_top, at_bottom = height - 0.5 * margins.top, 0.5 * margins.bottom
-    if margins.top >= BAND and margins.bottom >= BAND:
+    if margins.top >= 2.0 * BAND:
+        for line, share in zip(lines, (0.3, 0.7), strict=True):
+            words += _line(line, (left, right), height - share * margins.top, 0.6 * margins.top)
+    elif margins.top >= BAND and margins.bottom >= BAND:
         words += _line(lines[0], (left, right), at_top, margins.top)
         words += _line(lines[1], (free, right), at_bottom, margins.bottom)
     elif margins.top >= BAND:

@@ -1,7 +1,8 @@
 """Every piece apart, in simple rows on the sheet.
 
 *Words.* A **cell** is the upright box round a template that was turned to lie low; a **row** is
-cells side by side; it is as high as its first cell, because templates come highest first.
+cells side by side, as high as its first one, because templates come highest first. Low cells fill
+what room high rows leave at their ends.
 """
 
 from __future__ import annotations
@@ -157,23 +158,55 @@ def _name(template: Template, placement: Similarity, copy: int, *, is_reversed: 
     return label(f"{template.label}r", template, placement, copy)
 
 
+@dataclass(slots=True)
+class _Row:
+    """A row being filled: its sheet, lower edge and height, and where its next cell may begin."""
+
+    load: list[tuple[int, bool, float, float]]
+    low: float
+    height: float
+    free: float
+
+
 def _rows(
     block: Block, cells: tuple[Cell, ...], room: tuple[float, float], gap: float, blocks: int
 ) -> list[list[tuple[int, bool, float, float]]]:
-    """Return for each sheet the (template, reversed, x, y) of its copies, x and y from the usable corner."""
+    """Return for each sheet the (template, reversed, x, y) of its copies, x and y from the usable corner.
+
+    Highest cells first; each goes into the first row that has room for it, else into a new row on
+    the first sheet that has.
+    *Source*: first-fit decreasing height, Coffman, Garey, Johnson and Tarjan 1980 (from memory).
+    """
     loads: list[list[tuple[int, bool, float, float]]] = []
-    x, top, row = 0.0, -1.0, 0.0  # the next free place, and the row's upper edge and height
+    tops: list[float] = []  # for each sheet, the upper edge of its free part
+    rows: list[_Row] = []
+    narrowest = min(cell.width for cell in cells)
+    same, first = -1, 0
     for template, is_reversed in _copies(block, cells, blocks):
         cell = cells[template]
-        if top >= 0.0 and x + cell.width > room[0] + 1e-9:
-            x, top = 0.0, top - row - gap
-            row = cell.height
-        if top - cell.height < -1e-9:
-            loads.append([])
-            x, top, row = 0.0, room[1], cell.height
-        loads[-1].append((template, is_reversed, x, max(top - row, 0.0)))
-        x += cell.width + gap
+        if template != same:
+            # Rows too full for the narrowest cell are done with.
+            rows = [row for row in rows if row.free + narrowest <= room[0] + 1e-9]
+            same, first = template, 0
+        # A row that was too full for this template's last copy is so for the next one.
+        while first < len(rows) and not _fits(rows[first], cell, room[0]):
+            first += 1
+        if first == len(rows):
+            sheet = next((n for n, top in enumerate(tops) if top - cell.height >= -1e-9), len(tops))
+            if sheet == len(tops):
+                tops.append(room[1])
+                loads.append([])
+            low = max(tops[sheet] - cell.height, 0.0)
+            tops[sheet] = low - gap
+            rows.append(_Row(loads[sheet], low, cell.height, 0.0))
+        row = rows[first]
+        row.load.append((template, is_reversed, row.free, row.low))
+        row.free += cell.width + gap
     return loads
+
+
+def _fits(row: _Row, cell: Cell, width: float) -> bool:
+    return row.free + cell.width <= width + 1e-9 and cell.height <= row.height + 1e-9
 
 
 def _copies(block: Block, cells: tuple[Cell, ...], blocks: int) -> Iterator[tuple[int, bool]]:

@@ -90,11 +90,26 @@ def test_templates_lie_low():
 
 
 def test_copies_of_a_template_lie_together():
-    """On the sheets, in order, the copies of each template follow each other, reversed ones last."""
-    sheets = piece_sheets(kite_pair(), mat(), blocks=4)
-    order = [(c.template, c.reversed) for sheet in sheets for c in sheet.copies]
-    runs = [kind for i, kind in enumerate(order) if i == 0 or order[i - 1] != kind]
-    assert len(runs) == len(set(runs))
+    """On each sheet the copies of a template follow each other, reversed ones last."""
+    sheets = piece_sheets(shifted_grid(), mat(), blocks=4)
+    assert len(sheets) > 1
+    for sheet in sheets:
+        order = [(c.template, c.reversed) for c in sheet.copies]
+        runs = [kind for i, kind in enumerate(order) if i == 0 or order[i - 1] != kind]
+        assert len(runs) == len(set(runs))
+
+
+def test_low_pieces_fill_the_ends_of_high_rows():
+    """A small piece goes beside a large one, and only a piece with no room there begins another sheet."""
+    points = [(0, 0), (200, 0), (200, 200), (0, 200), (260, 0), (260, 60), (200, 60), (-10, 0), (-10, 200)]
+    outlines = [
+        [(0, 0), (1, 0), (6, 0), (2, 0), (3, 0)],
+        [(1, 0), (4, 0), (5, 0), (6, 0)],
+        [(7, 0), (0, 0), (3, 0), (8, 0)],
+    ]
+    block = hand_block("large and small", points, outlines)
+    sheets = piece_sheets(block, mat(width=280.0, height=215.0 + 12.7))
+    assert [[c.label for c in sheet.copies] for sheet in sheets] == [["A", "B", "C"]]
 
 
 def test_long_piece_is_turned_to_fit_a_narrow_sheet():
