@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
-from convert.errors import Finding, Place, ProofError, Severity, UsageError
+from convert.errors import DrawingError, Finding, ProofError, Severity, UsageError
 from convert.job import Measure
 from convert.remarks import once, together
 
@@ -108,21 +108,28 @@ def plan_drawing(path: Path, job: Job) -> Plan:
 
     *Errors*: DrawingError when it can't be read or pieced, UsageError when its size can't be told.
     """
-    from convert.block import make_block
-    from convert.reader import read_drawing
-
-    drawing = read_drawing(path, unit_mm=job.one_unit)
-    block = make_block(drawing)
+    drawing, block = _read(path, job, None)
     scales = _scales(drawing, block, job)
     largest = max(scales.values())
     # A drawing is read before its size is known; a large one is read again, with finer arcs.
     if drawing.fit_error > 0 and largest * drawing.fit > FIT_LIMIT_MM:
-        drawing = read_drawing(path, unit_mm=job.one_unit, fit=FIT_LIMIT_MM / largest)
-        block = make_block(drawing)
+        drawing, block = _read(path, job, FIT_LIMIT_MM / largest)
         scales = _scales(drawing, block, job)
     sizes = tuple(_plan_size(name, scale, block, job) for name, scale in scales.items())
     remarks = (*drawing.findings, *_unused_unit(drawing, job), *block.repairs, *block.remarks)
     return Plan(path, drawing, block, job, sizes, remarks)
+
+
+def _read(path: Path, job: Job, fit: float | None) -> tuple[Drawing, Block]:
+    from convert.block import make_block
+    from convert.reader import read_drawing
+
+    drawing = read_drawing(path, unit_mm=job.one_unit, fit=fit)
+    try:
+        return drawing, make_block(drawing)
+    except DrawingError as error:
+        # What the reader noticed is often why nothing could be pieced.
+        raise DrawingError(*once((*drawing.findings, *error.findings))) from error
 
 
 def _plan_size(name: str, scale: float, block: Block, job: Job) -> PlannedSize:
@@ -155,7 +162,7 @@ def _scales(drawing: Drawing, block: Block, job: Job) -> dict[str, float]:
     if not drawing.sized and job.one_unit is None:
         what = "the drawing does not say how large it is"
         advice = "Add --size NAME=LENGTH, or --one-unit LENGTH to say how long one unit of the drawing is"
-        raise UsageError.because("JOB-020", what, advice, place=Place(file=drawing.name))
+        raise UsageError.because("JOB-020", what, advice)
     return {AS_DRAWN: 1.0}
 
 

@@ -143,3 +143,14 @@ def test_nothing_closed(tmp_path):
     path.write_text(STAIRS.format("60mm", "40mm").replace("M0 0H60V40H0Z ", "").replace("M0 0L40 20", ""))
     with pytest.raises(DrawingError):
         plan_drawing(path, job(60.0))
+
+
+def test_the_readers_remarks_come_with_an_error(tmp_path):
+    """When nothing can be pieced, what the reader noticed is said too: it is often the reason."""
+    path = tmp_path / "cut short.svg"
+    path.write_text(STAIRS.format("60mm", "40mm").replace("V40H0Z M40 0V40 M0 20H40", "VNaN"))
+    with pytest.raises(DrawingError) as caught:
+        plan_drawing(path, job(60.0))
+    codes = [finding.code[:5] for finding in caught.value.findings]
+    assert "READ-" in codes
+    assert "BLOCK" in codes

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from convert.errors import DrawingError, Finding, Place, Severity
+from convert.errors import DrawingError, Finding, Severity
 from convert.geometry.tolerance import Tolerances
 
 if TYPE_CHECKING:
@@ -36,7 +36,6 @@ def make_block(drawing: Drawing, tolerances: Tolerances | None = None, advice: A
             Severity.ERROR,
             "no closed piece was found in the drawing",
             "Draw lines that meet, or closed filled shapes",
-            Place(file=drawing.name),
         )
         raise DrawingError(*found, nothing)
     return assemble(
