@@ -27,8 +27,8 @@ if TYPE_CHECKING:
 
 BAND = 3.5
 """The least margin (mm) that can hold a line of words."""
-TITLE, NAMES = 0.35, 0.25
-"""Height of capitals in the title, and at the check lengths, as shares of the margin they lie in."""
+TITLE, NAMES, TICK = 0.35, 0.25, 0.19
+"""Shares of the margin: height of capitals in the title and at the check lengths, and half of these' ends."""
 HIGHEST = 3.2
 LEAST_HEIGHT = 1.3
 """Capitals are no higher and no lower than this, mm."""
@@ -36,9 +36,6 @@ SPACE = 4.0
 """Between things side by side, mm."""
 BARS = ((50.0, "50 mm"), (MM_PER_INCH, "1 in"))
 """Check lengths, mm, and their names."""
-
-TICK = 1.2
-"""Half the height of a check length's end, mm."""
 
 SIDES = {
     Facing.BACK: "Seen from the back: lay it printed side up on the wrong side of the cloth",
@@ -91,12 +88,14 @@ def legend(width: float, height: float, margins: Margins, lines: tuple[str, str]
         for length, name in BARS:
             if free + length > right:
                 break
-            strokes.append(_bracket((free, 0.5 * margins.bottom), length, upright=False))
+            strokes.append(
+                _bracket((free, 0.5 * margins.bottom), length, TICK * margins.bottom, upright=False)
+            )
             words.append(_word(name, (free + 0.5 * length, 0.5 * margins.bottom), 0.0, margins.bottom))
             free += length + SPACE
     if margins.left >= BAND and margins.bottom + BARS[0][0] < height - margins.top:
         length, name = BARS[0]
-        strokes.append(_bracket((0.5 * left, margins.bottom), length, upright=True))
+        strokes.append(_bracket((0.5 * left, margins.bottom), length, TICK * left, upright=True))
         words.append(_word(name, (0.5 * left, margins.bottom + 0.5 * length), 0.5 * pi, left))
     if not strokes:
         findings.append(
@@ -123,9 +122,9 @@ def legend(width: float, height: float, margins: Margins, lines: tuple[str, str]
     return Legend(tuple(strokes), tuple(words), tuple(findings))
 
 
-def _bracket(corner: tuple[float, float], length: float, *, upright: bool) -> Stroke:
+def _bracket(corner: tuple[float, float], length: float, tick: float, *, upright: bool) -> Stroke:
     """Return a bracket whose ends are `length` apart; `corner` is the middle of its first end."""
-    (x, y), tick = corner, TICK
+    x, y = corner
     if upright:
         points = [(x - tick, y), (x + tick, y), (x + tick, y + length), (x - tick, y + length)]
     else:
