@@ -69,19 +69,21 @@ def arrange(drawing: Drawing, tolerances: Tolerances) -> Arranged:
         web = web.keep(shows)
     traced = trace(web.points, web.start, web.end, web.bulge)
     loose = traced.boundary[0::2] == traced.boundary[1::2]
-    if closes_nothing(web, float(traced.area[traced.area > 0].sum())):
+    if len(web) == 0:
         findings.append(nothing_closed(web, drawing))
-        loose[:] = True
     elif loose.any():
-        findings += loose_findings(web, loose, drawing)
-    if loose.any():
+        if closes_nothing(web, float(traced.area[traced.area > 0].sum())):
+            findings.append(nothing_closed(web, drawing))
+            loose[:] = True
+        else:
+            findings += loose_findings(web, loose, drawing)
         web = web.keep(~loose)
         traced = trace(web.points, web.start, web.end, web.bulge)
-    planar, tops, said = _faces(web, traced, drawing, fills)
-    findings += said
+    planar, tops, told = _faces(web, traced, drawing, fills)
+    findings += told
     findings += sliver_findings(planar, drawing, tolerances)
-    names, said = _names(planar, drawing)
-    findings += said
+    names, told = _names(planar, drawing)
+    findings += told
     return Arranged(
         map=planar,
         fabric=tuple(None if k < 0 else drawing.elements[k].fill for k in tops.tolist()),
@@ -94,7 +96,10 @@ def arrange(drawing: Drawing, tolerances: Tolerances) -> Arranged:
 def _faces(
     web: Web, traced: Trace, drawing: Drawing, fills: Fills
 ) -> tuple[PlanarMap, Ints, list[Finding]]:
-    """Number the pieces and decide which faces are holes; also return the topmost fill seen in each piece, -1 for none."""
+    """Number the pieces and decide which faces are holes.
+
+    Also returns the number of the topmost element whose fill is seen in each piece, -1 for none, and findings.
+    """
     outer = enclosing(traced, web.points, web.start, web.end, web.bulge)
     face = np.full(len(outer), OUTSIDE, np.int64)
     bounded = np.flatnonzero(traced.area > 0)

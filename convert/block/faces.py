@@ -36,6 +36,10 @@ if TYPE_CHECKING:
 ODD_ANGLE = 0.7390851332151607
 """Radians by which everything is turned before rays are shot, so that no ray meets a vertex of a regular design."""
 
+FLAT = 1e-6
+"""Arcs of less bulge are looked at as lines by rays: they leave their chord by half a millionth of its length at most,
+while their centre is so far away that its rounding would show."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Trace:
@@ -91,16 +95,19 @@ def trace(points: Floats, start: Ints, end: Ints, bulge: Floats) -> Trace:
     next_half = np.empty_like(order)
     next_half[order ^ 1] = clockwise
     number = _number_cycles(next_half)
-    # Areas are taken about the middle: far from the origin, products of coordinates lose digits.
-    terms = area_terms(_about_middle(points, start, end, bulge))
+    terms = boundary_terms(points, start, end, bulge)
     count = int(number.max(initial=-1)) + 1
     area = np.bincount(number[0::2], terms, count) - np.bincount(number[1::2], terms, count)
     return Trace(next_half, number, area)
 
 
-def _about_middle(points: Floats, start: Ints, end: Ints, bulge: Floats) -> Segments:
+def boundary_terms(points: Floats, start: Ints, end: Ints, bulge: Floats) -> Floats:
+    """Return what each edge adds to the area of a boundary that runs along it, (E,) mm².
+
+    Taken about the middle of all points: far from the origin, products of coordinates lose digits.
+    """
     middle = (points.min(axis=0) + points.max(axis=0)) / 2 if len(points) else np.zeros(2)
-    return Segments(points[start] - middle, points[end] - middle, bulge)
+    return area_terms(Segments(points[start] - middle, points[end] - middle, bulge))
 
 
 def leaving_radius(length: Floats, origin: Ints, count: int) -> Floats:
@@ -192,12 +199,12 @@ def crossings_at(edges: Segments, y: Floats) -> tuple[Floats, Bools, Ints]:
     y0, y1 = edges.start[:, 1], edges.end[:, 1]
     rises = (y0 <= y) & (y < y1)
     falls = (y1 <= y) & (y < y0)
-    line = ~edges.is_arc & (rises | falls)
-    row = np.flatnonzero(line)
+    bent = np.abs(edges.bulge) > FLAT
+    row = np.flatnonzero(~bent & (rises | falls))
     t = (y[row] - y0[row]) / (y1[row] - y0[row])
     x = edges.start[row, 0] + t * (edges.end[row, 0] - edges.start[row, 0])
     found = [(x, rises[row], row)]
-    arcs = np.flatnonzero(edges.is_arc)
+    arcs = np.flatnonzero(bent)
     if len(arcs):
         part = edges.take(arcs)
         middle, size = centre(part), radius(part)
@@ -244,9 +251,9 @@ def enclosing(traced: Trace, points: Floats, start: Ints, end: Ints, bulge: Floa
     group = traced.boundary[half]
     order = np.lexsort((low[half // 2], group))
     leftmost = half[order][run_starts(group[order])] // 2
-    number = np.full(len(start), -1, np.int64)
-    number[half // 2] = group
-    hit = rays.hits_turned(np.column_stack((low[leftmost], y[leftmost])), (number, inner))
+    # Its own edges are not seen, not even those inside that reach a hair further left.
+    part = components(len(points), start, end)[start]
+    hit = rays.hits_turned(np.column_stack((low[leftmost], y[leftmost])), (part, part[leftmost]))
     seen = hit >= 0
     owner[inner[seen]] = traced.boundary[hit[seen]]
     while True:
@@ -330,7 +337,7 @@ def check_map(table: PlanarMap, *, touching: float | None = None) -> list[str]:
     whole = len(np.unique(components(vertices, table.start, table.end)))
     if vertices - edges + boundaries != 2 * whole:
         wrong.append(f"Euler's formula fails: {vertices} vertices, {edges} edges, {boundaries} boundaries, {whole} parts")
-    terms = area_terms(_about_middle(table.points, table.start, table.end, table.bulge))
+    terms = boundary_terms(table.points, table.start, table.end, table.bulge)
     area = np.bincount(number[0::2], terms, boundaries) - np.bincount(number[1::2], terms, boundaries)
     face_of_boundary = np.full(boundaries, OUTSIDE)
     face_of_boundary[number] = table.face_of

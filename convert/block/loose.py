@@ -149,7 +149,7 @@ def _extent(web: Web) -> Floats:
 
 def closes_nothing(web: Web, closed_area: float) -> bool:
     """Return whether the faces of a web, of this area together, are nothing but specks between crossing strokes."""
-    return len(web) == 0 or closed_area < SPECK * float(_extent(web).prod())
+    return closed_area < SPECK * float(_extent(web).prod())
 
 
 def nothing_closed(web: Web, drawing: Drawing) -> Finding:

@@ -105,7 +105,11 @@ def cut_by_nodes(
     )
     node, edge = node[near], edge[near]
     distance, at, foot = project(points[node], edges.take(edge))
-    hit = (distance <= gap) & (at > 0.0) & (at < 1.0)
+    # A foot beside the edge's own end is no T: the two nodes are nearly one, and would cut each other's edges for ever.
+    beside = np.minimum(
+        np.hypot(*(foot - points[start[edge]]).T), np.hypot(*(foot - points[end[edge]]).T)
+    )
+    hit = (distance <= gap) & (at > 0.0) & (at < 1.0) & (beside > gap / 2)
     node, edge, at, foot = node[hit], edge[hit], at[hit], foot[hit]
     none = np.zeros((0, 2))
     if len(node) == 0:

@@ -20,10 +20,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from convert.block.meeting import Cuts, cut_by_crossings, cut_by_nodes, one_point_each
-from convert.block.snapping import run_starts, spans
+from convert.block.nearby import near_pairs
+from convert.block.snapping import near_groups, run_starts, spans
 from convert.errors import GeometryError, Place
 from convert.geometry.chain import Segments
-from convert.geometry.index import box_pairs, box_pairs_between
+from convert.geometry.index import box_pairs_between
 from convert.geometry.measure import boxes
 
 if TYPE_CHECKING:
@@ -123,12 +124,12 @@ def node(drawing: Drawing, tolerances: Tolerances) -> tuple[Web, Repairs]:
         return web, repairs
     gap = tolerances.gap
     wide = _wide_boxes(web, gap)
-    pairs = box_pairs(wide)
+    pairs = near_pairs(wide)
     for number in range(MAX_ROUNDS):
         edges = web.segments
         cuts, moved = cut_by_nodes(edges, wide, web.points, web.start, web.end, pairs, gap)
         again = np.arange(len(pairs[0]))
-        shifted = np.zeros(len(web.points) + 1, bool)
+        shifted = np.zeros(len(web.points), bool)
         if len(cuts.edge) == 0:
             cuts, again = cut_by_crossings(edges, web.points, web.start, web.end, pairs, tolerances)
             if len(cuts.edge) == 0:
@@ -141,7 +142,9 @@ def node(drawing: Drawing, tolerances: Tolerances) -> tuple[Web, Repairs]:
             web = replace(web, points=np.where(shifted[:, None], moved, web.points))
         fresh = np.zeros(len(web), bool)
         fresh[cuts.edge] = True
-        fresh |= shifted[web.start] | shifted[web.end]
+        if shifted.any() or len(cuts.added):
+            web, cuts, shifted = _settled(web, cuts, shifted, gap)
+            fresh |= shifted
         bulge = web.bulge
         web, became, doubled = cut(web, cuts, gap)
         # An edge that was merged with a nearly equal one has bent a little.
@@ -156,6 +159,36 @@ def node(drawing: Drawing, tolerances: Tolerances) -> tuple[Web, Repairs]:
         "Draw this place more simply, or convert with a smaller gap",
         place=Place(at=(float(place[0]), drawing.page[1] - float(place[1]))),
     )
+
+
+def _settled(web: Web, cuts: Cuts, shifted: Bools, gap: float) -> tuple[Web, Cuts, Bools]:
+    """Join nodes that have come within the gap of each other, since some were moved or added.
+
+    Returns the web, the cuts and which edges have an end that moved.
+    """
+    points = np.concatenate((web.points, cuts.added))
+    used = np.zeros(len(points), bool)
+    used[web.start], used[web.end], used[cuts.node] = True, True, True
+    rows = np.flatnonzero(used)
+    group = near_groups(points[rows], gap)
+    count = np.bincount(group)
+    number = np.zeros(len(points), np.int64)
+    number[rows] = group
+    # Nodes that stood still keep their place; only groups without such a node take the mean place.
+    still = used & (np.arange(len(points)) < len(web.points))
+    still[: len(shifted)] &= ~shifted
+    weight = np.where(still[rows], 1.0, 0.0)
+    fixed = np.bincount(group, weight) > 0
+    weight = np.where(fixed[group], weight, 1.0)
+    total = np.bincount(group, weight)
+    joined = np.column_stack([np.bincount(group, weight * points[rows, k]) / total for k in (0, 1)])
+    joined[group[count[group] == 1]] = points[rows[count[group] == 1]]
+    moved = np.zeros(len(points), bool)
+    moved[rows] = (joined[group] != points[rows]).any(axis=1)
+    moved[: len(shifted)] |= shifted
+    edge_moved = moved[web.start] | moved[web.end]
+    web = replace(web, points=joined, start=number[web.start], end=number[web.end])
+    return web, replace(cuts, node=number[cuts.node], added=np.zeros((0, 2))), edge_moved
 
 
 def _wide_boxes(web: Web, gap: float) -> Floats:
@@ -291,6 +324,10 @@ def _open_pairs(wide: Floats, became: Ints, fresh: Bools, pairs: tuple[Ints, Int
     unchanged = np.zeros(len(wide), bool)
     unchanged[became[~fresh]] = True
     changed = np.flatnonzero(~unchanged)
+    if 4 * len(changed) > len(wide):
+        mine, edge = near_pairs(wide)
+        fine = ~unchanged[mine] | ~unchanged[edge]
+        return np.concatenate((one, mine[fine])), np.concatenate((other, edge[fine]))
     k, edge = box_pairs_between(wide[changed], wide)
     mine = changed[k]
     fine = (mine != edge) & (unchanged[edge] | (mine < edge))

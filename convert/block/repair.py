@@ -10,15 +10,17 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from convert.block.faces import half_edges, half_table
+from convert.block.faces import boundary_terms, half_edges, half_table
 from convert.block.model import OUTSIDE
 from convert.block.noding import Change, Repairs
 from convert.errors import Finding, Place, Severity
-from convert.geometry.measure import area_terms, end_tangent, lengths, start_tangent
+from convert.geometry.chain import Segments
+from convert.geometry.measure import end_tangent, lengths, start_tangent
 from convert.geometry.plane import cross, dot, to_complex
 
 if TYPE_CHECKING:
     from convert.block.model import PlanarMap
+    from convert.geometry.chain import Floats
     from convert.geometry.tolerance import Tolerances
     from convert.reader.drawing import Drawing
 
@@ -67,17 +69,17 @@ def sliver_findings(table: PlanarMap, drawing: Drawing, tolerances: Tolerances) 
     count = table.face_count
     if count == 0:
         return []
-    half = half_table(table.points, table.start, table.end, table.bulge)
-    inside = table.face_of != OUTSIDE
-    face = table.face_of[inside]
-    perimeter = np.bincount(face, np.repeat(lengths(half.take(np.arange(0, len(half), 2))), 2)[inside], count)
-    area = face_areas(table)
+    edges = Segments(table.points[table.start], table.points[table.end], table.bulge)
+    length = lengths(edges)
+    perimeter, area = _per_face(table, length, length), face_areas(table)
     width = 2 * area / perimeter
     slender = width < SLENDER * perimeter / 2
     hopeless = slender & (width < THIN * tolerances.gap)
     pointed = np.zeros(count, np.int64)
-    look = np.flatnonzero(inside)[slender[face]]
-    if len(look):
+    if slender.any():
+        inside = np.flatnonzero(table.face_of != OUTSIDE)
+        look = inside[slender[table.face_of[inside]]]
+        half = half_table(table.points, table.start, table.end, table.bulge)
         back = -end_tangent(half.take(look))
         on = start_tangent(half.take(table.next_half[look]))
         to, fro = to_complex(on), to_complex(back)
@@ -103,10 +105,16 @@ def sliver_findings(table: PlanarMap, drawing: Drawing, tolerances: Tolerances) 
     return findings
 
 
-def face_areas(table: PlanarMap) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+def face_areas(table: PlanarMap) -> Floats:
     """Return the area of each face, holes taken out, (F,) mm²."""
-    half = half_table(table.points, table.start, table.end, table.bulge)
-    middle = (table.points.min(axis=0) + table.points.max(axis=0)) / 2
-    near = type(half)(half.start - middle, half.end - middle, half.bulge)
-    inside = table.face_of != OUTSIDE
-    return np.bincount(table.face_of[inside], area_terms(near)[inside], table.face_count)
+    terms = boundary_terms(table.points, table.start, table.end, table.bulge)
+    return _per_face(table, terms, -terms)
+
+
+def _per_face(table: PlanarMap, left: Floats, right: Floats) -> Floats:
+    """Add up values (E,) of the edges for the faces on their left and on their right."""
+    count = table.face_count + 1
+    on_left, on_right = table.face_of[0::2], table.face_of[1::2]
+    # OUTSIDE is -1, so that it falls into the last place, which is left out.
+    total = np.bincount(on_left % count, left, count) + np.bincount(on_right % count, right, count)
+    return np.asarray(total[:-1], np.float64)
