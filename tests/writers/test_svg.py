@@ -1,6 +1,7 @@
 """SVG files: plain structure, true arcs, true size."""
 
 import re
+from dataclasses import replace
 from math import pi, tan
 from xml.etree import ElementTree as ET
 
@@ -139,3 +140,19 @@ def test_words_keep_their_middle_and_height():
         assert capital == pytest.approx(word.height, abs=1e-5)
         x, y = (float(text.get(k)) * 25.4 / 96 for k in "xy")
         assert (x, 304.8 - y + capital / 2) == pytest.approx(word.at, abs=1e-5)
+
+
+def test_cutting_order_is_kept_when_layers_take_turns():
+    """Strokes of layers that take turns stay in order: each run is a group, with an id of its own."""
+    profile, sheet = mat(), piece_sheets(pinwheel(), mat())[0]
+    outer = [s for s in sheet.strokes if s.purpose is Purpose.OUTER]
+    marks = [replace(s, purpose=Purpose.MARK) for s in outer]
+    mixed = replace(
+        sheet, strokes=tuple(s for pair in zip(marks, outer, strict=True) for s in pair), letterings=()
+    )
+    groups = [g for g in ET.fromstring(svg_bytes(mixed, profile)) if g.tag == f"{SVG}g"]
+    mark, cut = profile.layers[Purpose.MARK].name, profile.layers[Purpose.OUTER].name
+    assert [g.get("id") for g in groups][:4] == [mark, cut, f"{mark}-2", f"{cut}-2"]
+    assert [g.find(f"{SVG}title").text for g in groups] == [mark, cut] * 4
+    ordered = [g.find(f"{SVG}path").get("d") for g in groups]
+    assert ordered[0::2] == ordered[1::2]
