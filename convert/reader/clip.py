@@ -77,13 +77,12 @@ def _one(
     # A line along the region's edge is seen: half of its width lies inside.
     seen = _inside(region, middle, evenodd=clip.rule == "evenodd")
     seen |= nearest(region.segments, middle)[0] <= 1e2 * same
-    if seen.all() and len(pieces) == len(own):
+    edge = None
+    if shape.fill is not None:
+        edge = _fill_edge(own, region, clip, same, evenodd=shape.fill_rule == "evenodd")
+    if seen.all() and (edge is None or not len(edge)):
         return linework
-    kept, origin = pieces.take(seen), rows[parent[seen]]
-    if shape.fill is None:
-        return _replaced(linework, rows, number, kept, origin)
-    edge = _fill_edge(own, region, clip, same, evenodd=shape.fill_rule == "evenodd")
-    return _replaced(linework, rows, number, kept, origin, edge)
+    return _replaced(linework, rows, number, pieces.take(seen), rows[parent[seen]], edge)
 
 
 def _cut(own: Segments, other: Segments, same: float) -> tuple[Segments, Ints]:
@@ -118,7 +117,8 @@ def _fill_edge(own: Segments, region: Linework, clip: Clip, same: float, *, even
     step = 1e3 * same * np.stack((-along[:, 1], along[:, 0]), axis=1)
     left = _inside(region, middle + step, evenodd=clip.rule == "evenodd")
     right = _inside(region, middle - step, evenodd=clip.rule == "evenodd")
-    edge = in_fill & (left != right)
+    # Where the fill's own outline runs along the region's edge, it is that edge already.
+    edge = in_fill & (left != right) & (nearest(own, middle)[0] > 1e2 * same)
     pieces, forward = pieces.take(edge), left[edge] == (turns[edge] > 0)
     return Segments(
         np.where(forward[:, None], pieces.start, pieces.end),
