@@ -126,7 +126,7 @@ def inspect(drawing: str, *, as_json: bool, **options: Any) -> None:  # noqa: AN
 
     path = Path(drawing)
     try:
-        plan = plan_drawing(path, job_for(path, _wishes(options)))
+        plan = plan_drawing(path, job_for(path, _wishes(options)), size_needed=False)
     except PiecewrightError as error:
         raise error.in_file(drawing) from error
     if as_json:
@@ -246,6 +246,7 @@ def _made(converted: Converted) -> Iterator[str]:
 def _described(plan: Plan) -> Iterator[str]:
     """Yield what `inspect` prints."""
     from convert.units import format_mm
+    from convert.writers.manifest import edge_lengths
 
     yield _summary(plan)
     yield f"  as drawn: {_finished(plan.block)}"
@@ -253,10 +254,12 @@ def _described(plan: Plan) -> Iterator[str]:
         words = str(template.count)
         if template.reversed_count:
             words += f" and {template.reversed_count} reversed"
-        shape = f"{_count(len(template.outline), 'edge')}, {format_mm(template.perimeter, digits=1)} round"
+        edges = _count(len(edge_lengths(template)[0]), "edge")
+        shape = f"{edges}, {format_mm(template.perimeter, digits=1)} round"
         yield f"  template {template.label}: {words}; {shape}"
     for size in plan.sizes:
-        yield f"  size {size.name}: {_finished(size.block)}, {size.scale:.6g} times as drawn"
+        times = "" if size.scale == 1 else f", {size.scale:.6g} times as drawn"
+        yield f"  size {size.name}: {_finished(size.block)}{times}"
         for sheet in (sheet for group in size.sheets for sheet in group):
             paper = f"{format_mm(sheet.width, digits=1)} x {format_mm(sheet.height, digits=1)}"
             yield f"    {sheet.name}: {_count(len(sheet.copies), 'piece')} on {paper}"

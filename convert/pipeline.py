@@ -31,6 +31,17 @@ FIT_LIMIT_MM: Final = 0.008
 
 AS_DRAWN: Final = "as-drawn"
 
+_UNSIZED: Final = "READ-015"
+_SIZE_DOUBTS: Final = frozenset({_UNSIZED, "READ-046"})
+"""What the reader says of a drawing without a real size, and of one that seems drawn in another unit."""
+
+_NO_SIZE: Final = Finding(
+    "JOB-020",
+    Severity.WARNING,
+    "the drawing does not say how large it is",
+    "Add --size NAME=LENGTH, or --one-unit LENGTH to say how long one unit of the drawing is",
+)
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PlannedSize:
@@ -52,7 +63,7 @@ class PlannedSize:
 class Plan:
     """What one drawing becomes: the block as drawn, and each size of it.
 
-    `remarks` are findings that hold at every size: the reader's, the repairs made, and warnings.
+    `noticed` is what the reader found, and what is doubtful about the size asked for.
     """
 
     path: Path
@@ -60,13 +71,14 @@ class Plan:
     block: Block
     job: Job
     sizes: tuple[PlannedSize, ...]
-    remarks: tuple[Finding, ...]
+    noticed: tuple[Finding, ...]
 
     @property
     def findings(self) -> tuple[Finding, ...]:
         """Every remark and warning, each once and with the file it is about."""
         by_size = sorted(self.sizes, key=lambda size: size.scale)
-        found = (*self.remarks, *together([(size.name, size.warnings) for size in by_size]))
+        of_sizes = together([(size.name, size.warnings) for size in by_size])
+        found = (*self.noticed, *self.block.repairs, *self.block.remarks, *of_sizes)
         return tuple(_about(finding, self.path) for finding in found)
 
 
@@ -103,21 +115,24 @@ def convert_drawing(path: Path, job: Job, out: Path, *, force: bool = False) -> 
         return Converted(plan, proof, staged.publish())
 
 
-def plan_drawing(path: Path, job: Job) -> Plan:
+def plan_drawing(path: Path, job: Job, *, size_needed: bool = True) -> Plan:
     """Return what a drawing becomes, without writing anything.
 
+    When nobody says how large it is to be, neither the job nor the drawing, that is an error if
+    `size_needed`; otherwise the plan has no sizes, and a warning says why.
     *Errors*: DrawingError when it can't be read or pieced, UsageError when its size can't be told.
     """
     drawing, block = _read(path, job, None)
     scales = _scales(drawing, block, job)
-    largest = max(scales.values())
+    if size_needed and not scales:
+        raise UsageError(replace(_NO_SIZE, severity=Severity.ERROR))
+    largest = max(scales.values(), default=1.0)
     # A drawing is read before its size is known; a large one is read again, with finer arcs.
     if drawing.fit_error > 0 and largest * drawing.fit > FIT_LIMIT_MM:
         drawing, block = _read(path, job, FIT_LIMIT_MM / largest)
         scales = _scales(drawing, block, job)
     sizes = tuple(_plan_size(name, scale, block, job) for name, scale in scales.items())
-    remarks = (*drawing.findings, *_unused_unit(drawing, job), *block.repairs, *block.remarks)
-    return Plan(path, drawing, block, job, sizes, remarks)
+    return Plan(path, drawing, block, job, sizes, _noticed(drawing, job))
 
 
 def _read(path: Path, job: Job, fit: float | None) -> tuple[Drawing, Block]:
@@ -155,22 +170,26 @@ def _plan_size(name: str, scale: float, block: Block, job: Job) -> PlannedSize:
 
 
 def _scales(drawing: Drawing, block: Block, job: Job) -> dict[str, float]:
-    """Return each size's name and the factor from the drawing to it."""
+    """Return each size's name and the factor from the drawing to it; none when its size can't be told."""
     if job.sizes:
         measured = _measured(block, job)
         return {size.name: size.length / measured for size in job.sizes}
-    if not drawing.sized and job.one_unit is None:
-        what = "the drawing does not say how large it is"
-        advice = "Add --size NAME=LENGTH, or --one-unit LENGTH to say how long one unit of the drawing is"
-        raise UsageError.because("JOB-020", what, advice)
-    return {AS_DRAWN: 1.0}
+    return {AS_DRAWN: 1.0} if drawing.sized or job.one_unit is not None else {}
 
 
-def _unused_unit(drawing: Drawing, job: Job) -> tuple[Finding, ...]:
-    if job.one_unit is None or not drawing.sized:
-        return ()
+def _noticed(drawing: Drawing, job: Job) -> tuple[Finding, ...]:
+    """Return the reader's findings, less those about a size that the job settles, and our own about it."""
+    if job.sizes:
+        return tuple(finding for finding in drawing.findings if finding.code not in _SIZE_DOUBTS)
+    if drawing.sized:
+        return drawing.findings if job.one_unit is None else (*drawing.findings, _unused_unit(drawing))
+    others = tuple(finding for finding in drawing.findings if finding.code != _UNSIZED)
+    return others if job.one_unit is not None else (*others, _NO_SIZE)
+
+
+def _unused_unit(drawing: Drawing) -> Finding:
     what = f"the drawing states its size in {drawing.unit}, so the unit asked for was not used"
-    return (Finding("JOB-023", Severity.WARNING, what, "Leave --one-unit out, or ask for a --size"),)
+    return Finding("JOB-023", Severity.WARNING, what, "Leave --one-unit out, or ask for a --size")
 
 
 def _measured(block: Block, job: Job) -> float:
@@ -204,7 +223,7 @@ def manifest_of(
 ) -> dict[str, Any]:
     """Return the manifest of a plan, with the proof and the hashes of its files once there are any.
 
-    What the reader noticed stands among the warnings: to the maker it is all one drawing.
+    What was noticed about the drawing stands among the warnings: to the maker it is all one.
     """
     from convert import __version__
     from convert.proof import Proof
@@ -228,7 +247,7 @@ def manifest_of(
         )
         for size in plan.sizes
     ]
-    block = replace(plan.block, warnings=(*plan.drawing.findings, *plan.block.warnings))
+    block = replace(plan.block, warnings=(*plan.noticed, *plan.block.warnings))
     source = (plan.path.name, plan.drawing.sha256)
     values = manifest(source, job.options(), block, sizes, proof or Proof(0, 0.0, ()))
     values["program"] = {"name": "piecewright", "version": __version__}

@@ -321,7 +321,7 @@ def test_wrong_usage(run, tmp_path, monkeypatch, arguments, words):
 def test_internal_error_is_one_line(run, squares, tmp_path, monkeypatch, command):
     """A mistake of the program itself is one line worth reporting, not a traceback."""
 
-    def broken(*_):
+    def broken(*_, **__):
         raise ZeroDivisionError("division\nby zero")
 
     monkeypatch.setattr(convert.pipeline, "plan_drawing", broken)
@@ -372,6 +372,9 @@ def test_unknown_size_is_asked(run, tmp_path):
     assert code == 2
     assert any("--one-unit LENGTH" in line for line in err)
     assert not (tmp_path / "out").exists()
+    code, out, err = run("inspect", drawing)
+    assert (code, out[0]) == (0, "unsized: 2 pieces, 1 template")
+    assert any("--one-unit LENGTH" in line for line in err)
     assert run("convert", drawing, "--out", tmp_path / "out", "--size", "s=6in")[0] == 0
     assert run("convert", drawing, "--out", tmp_path / "out", "--one-unit", "2mm")[0] == 0
     manifest = json.loads((tmp_path / "out" / "unsized" / "manifest.json").read_text())

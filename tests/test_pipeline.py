@@ -79,6 +79,19 @@ def test_as_drawn(stairs):
     assert size.block.width == pytest.approx(120.0, rel=1e-12)
 
 
+def test_a_size_settles_doubts_about_size():
+    """What the reader doubts about a drawing's size is said only where it matters: without a size."""
+    doubtful = FIXTURES / "wrong-rulers.svg"
+    codes = [{f.code for f in plan_drawing(doubtful, j).findings} for j in (job(), job(60.0))]
+    assert "READ-046" in codes[0]
+    assert "READ-046" not in codes[1]
+    unsized = FIXTURES / "cosmos.svg"
+    jobs = (job(), job(60.0), job(one_unit=0.25))
+    codes = [{f.code for f in plan_drawing(unsized, j, size_needed=False).findings} for j in jobs]
+    assert ["JOB-020" in found for found in codes] == [True, False, False]
+    assert not any("READ-015" in found for found in codes)
+
+
 def test_unused_unit_is_said(stairs):
     """A unit given for a drawing that states its own size is not used, and that is said."""
     plan = plan_drawing(stairs, job(one_unit=2.0))
