@@ -73,7 +73,8 @@ def assembled_sheet(
             missing.append(piece.label)
         else:
             letterings.append(words)
-    lines = title(block, size, shown, 1, 1)
+    what, side = title(block, size, shown, 1, 1)
+    lines = (what, f"{side}, turned by a quarter" if turned else side)
     extra = legend(width, height, margins, lines)
     return Sheet(
         name="assembled",

@@ -152,6 +152,7 @@ def test_a_block_that_fits_only_on_its_side_is_turned():
     sheet = assembled_sheet(block, profile)
     assert (sheet.width, sheet.height) == (210.0, 297.0)
     assert not any(f.code == "CUT-002" for f in sheet.findings)
+    assert sheet.title.endswith("Seen from the front, turned by a quarter")
     (outside,) = [s.chain for s in sheet.strokes if s.purpose is Purpose.OUTER]
     box = measure.box(outside)
     assert (box[2] - box[0], box[3] - box[1]) == pytest.approx((150.0, 250.0), abs=1e-9)
