@@ -320,13 +320,15 @@ def near_misses(
     """Return, for each shape that lies within NEARLY tolerances of another, the nearest such pair.
 
     Only outlines with the same number of vertices are compared: that is what a slip of the hand leaves.
+    Shapes with holes are left out: a ring is not nearly a disc, however alike their outlines are.
     """
     work = Comparison.of(faces, outlines, tolerances)
     pattern = np.array([s.pattern for s in shapes], np.int64)
     size = work.size[pattern]
+    whole = np.array([not faces.holes[p] for p in pattern.tolist()], bool)
     pairs: dict[tuple[int, int], NearMiss] = {}
     for count in np.unique(size).tolist():
-        rows = np.flatnonzero(size == count)
+        rows = np.flatnonzero((size == count) & whole)
         if len(rows) < 2:
             continue
         bucket = _Bucket.of(work, pattern[rows])
