@@ -113,10 +113,10 @@ class Staging:
             if isinstance(error, OSError):
                 raise _error(error, self._folder) from error
             raise
-        around = {folder for name in gone for folder in PurePosixPath(name).parents if folder.name}
-        for folder in sorted(around, reverse=True):  # the deepest first
-            if not any((self._folder / folder).iterdir()):
-                (self._folder / folder).rmdir()
+        around = {self._folder / up for name in gone for up in PurePosixPath(name).parents if up.name}
+        for emptied in sorted(around, reverse=True):  # the deepest first
+            if not any(emptied.iterdir()):
+                emptied.rmdir()
         return Published(self._folder, tuple(names), tuple(gone), tuple(findings))
 
     def _refuse_links(self) -> None:
