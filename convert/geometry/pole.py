@@ -32,6 +32,8 @@ FINEST = 5e-4
 """or, in a sliver, at most this share of the outline's diagonal below it."""
 _MOST_CELLS = 64
 """Squares along the longer side at first, at most."""
+_MOST_KEPT = 1 << 12
+"""Squares of one outline kept from one size to the next, at most: only slivers and mistakes reach this."""
 _DEEPEST = 30
 """Halvings after which an outline with nothing inside is given up."""
 
@@ -70,6 +72,7 @@ def inner_points(outlines: Sequence[tuple[Chain, Sequence[Chain]]]) -> Floats:
         worth = found + size[owner] * np.sqrt(0.5) > (best + least)[owner]
         if not worth.any():
             break
+        worth = _best_of_each(owner, found, np.flatnonzero(worth))
         size = size / 2
         owner = np.repeat(owner[worth], 4)
         z = (z[worth][:, None] + _QUARTERS * size[owner].reshape(-1, 4)).ravel()
@@ -81,6 +84,16 @@ def inner_points(outlines: Sequence[tuple[Chain, Sequence[Chain]]]) -> Floats:
     order = np.lexsort((np.abs(z), owner))
     pick = order[np.searchsorted(owner[order], np.arange(count))]
     return np.column_stack((grid.on_page(owner[pick], z[pick]), clearance[pick]))
+
+
+def _best_of_each(owner: Ints, found: Floats, rows: Ints) -> Ints:
+    """Return those `rows` that are among the _MOST_KEPT best of their owner."""
+    if len(rows) <= _MOST_KEPT:
+        return rows
+    order = rows[np.lexsort((-found[rows], owner[rows]))]
+    first = np.searchsorted(owner[order], owner[order])
+    out: Ints = np.sort(order[np.arange(len(order)) - first < _MOST_KEPT])
+    return out
 
 
 class _Grid:
