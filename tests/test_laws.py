@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections import Counter
 from functools import cache
 
 import numpy as np
@@ -38,8 +39,8 @@ def _block_of(folder, e: Expected, how: Variation):
     text = varied(e.path.read_text("utf-8"), how)
     path = folder / f"{hashlib.sha256(text.encode()).hexdigest()[:16]}.svg"
     path.write_text(text, "utf-8")
-    drawing = read_drawing(path, fit=_fit(e) * how.factor if e.curves == "beziers" else None)
-    return make_block(drawing)
+    same = how.matrix == (1.0, 0.0, 0.0, 1.0) and e.curves == "beziers"
+    return make_block(read_drawing(path, fit=_fit(e) * how.factor if same else None))
 
 
 def _fit(e: Expected) -> float:
@@ -98,3 +99,41 @@ def test_everything_at_once(e: Expected, turn: float, mirrored, backwards, doubl
     assert (faces[:, 0] != faces[:, 1]).all()
     total = sum(p.area for p in block.pieces)
     assert total == pytest.approx(e.area * how.factor**2, rel=1e-4 if e.curves == "beziers" else 1e-6)
+
+
+@pytest.mark.parametrize("e", GOOD, ids=lambda e: e.name)
+@pytest.mark.parametrize("digits", [3, 4])
+def test_rounded_coordinates(e: Expected, digits: int, tmp_path) -> None:
+    """Saved with few digits, as many programs do, a drawing still closes and keeps its templates."""
+    block = _block_of(tmp_path, e, Variation(digits=digits))
+    plain = _plain(e.name)
+    assert [(t.label, t.count, t.reversed_count) for t in block.templates] == [
+        (t.label, t.count, t.reversed_count) for t in plain.templates
+    ]
+    assert sum(p.area for p in block.pieces) == pytest.approx(e.area, rel=1e-3)
+
+
+@pytest.mark.parametrize("e", GOOD, ids=lambda e: e.name)
+@pytest.mark.parametrize(
+    "matrix", [(1.0, 0.0, 0.4, 1.0), (1.3, 0.2, -0.1, 0.8), (0.5, 0.0, 0.0, 1.0), (-1.0, 0.7, 0.0, 1.0)]
+)
+def test_skewed_or_stretched(e: Expected, matrix, tmp_path) -> None:
+    """A picture skewed or stretched keeps its pieces and fabrics, and its area grows by the determinant."""
+    a, b, c, d = matrix
+    block = _block_of(tmp_path, e, Variation(matrix=matrix))
+    assert len(block.pieces) == e.pieces
+    assert Counter(p.fabric for p in block.pieces) == (e.fabrics or {None: e.pieces})
+    close = 1e-7 if e.curves == "lines" else 1e-4
+    assert sum(p.area for p in block.pieces) == pytest.approx(abs(a * d - b * c) * e.area, rel=close)
+
+
+@pytest.mark.parametrize("e", GOOD, ids=lambda e: e.name)
+@pytest.mark.parametrize(("scale", "pages"), [(0.02, 1), (30.0, 60)])
+def test_tiny_and_huge(e: Expected, scale: float, pages: int, tmp_path) -> None:
+    """A picture drawn a few millimetres or several metres large is the same picture."""
+    block = _block_of(tmp_path, e, Variation(matrix=(scale, 0.0, 0.0, scale), pages=pages))
+    plain = _plain(e.name)
+    assert [(t.label, t.count, t.reversed_count) for t in block.templates] == [
+        (t.label, t.count, t.reversed_count) for t in plain.templates
+    ]
+    assert sum(p.area for p in block.pieces) == pytest.approx(e.area * scale**2, rel=1e-4)

@@ -17,6 +17,7 @@ import pytest
 import svgpathtools
 from fixture_values import FIXTURES, GOOD
 from shapely import STRtree, linestrings, points
+from variations import Variation, varied
 
 from convert.block import make_block
 from convert.cutting.sheet import Arrangement
@@ -96,9 +97,20 @@ def _river(unit: float) -> list[np.ndarray]:
     return [_moved(line, corner) for line in drawn]
 
 
-def _written(name: str, folder: Path) -> list[np.ndarray]:
+def _bell(unit: float) -> list[np.ndarray]:
+    """Return petals, circle, seams and frame of the five-petal bell in inches, the middle at the origin."""
+    drawn = [_ellipse(2, 2, unit)]
+    for segment in _path("five-petal-bell", "petal"):
+        if isinstance(segment, svgpathtools.Arc):
+            (line,) = _samples(svgpathtools.Path(segment), unit)
+            drawn += [_moved(line, _turn(72 * k)) for k in range(5)]
+    seam = np.array([[2**0.5, 2**0.5], [2.5, 2.5]])
+    frame = np.array([[-2.5, -2.5], [2.5, -2.5], [2.5, 2.5], [-2.5, 2.5], [-2.5, -2.5]])
+    return [*drawn, *(_moved(seam, _turn(90 * k)) for k in range(4)), frame]
+
+
+def _written(path: Path, folder: Path) -> list[np.ndarray]:
     """Return samples of what the assembled SVG at 300 mm shows, in mm from its upper left."""
-    path = FIXTURES / f"{name}.svg"
     wishes = Wishes(sizes=(Size("large", LARGE),), arrange=(Arrangement.ASSEMBLED,), formats=("svg",))
     convert_drawing(path, job_for(path, wishes), folder)
     (file,) = folder.rglob("assembled*.svg")
@@ -126,8 +138,25 @@ def _apart(these: list[np.ndarray], those: list[np.ndarray]) -> float:
 )
 def test_written_outlines_keep_to_the_drawn_curves(name: str, drawn, units: float, tmp_path) -> None:
     """At 300 mm every written point is within 0.01 mm of a drawn line, and the other way round."""
-    written, scale = _written(name, tmp_path), LARGE / units
+    written, scale = _written(FIXTURES / f"{name}.svg", tmp_path), LARGE / units
     curves = [line * scale for line in drawn(scale)]
+    assert _apart(written, curves) < PROMISE
+    assert _apart(curves, written) < PROMISE
+
+
+@pytest.mark.parametrize("matrix", [(1.3, 0.2, -0.1, 0.8), (1.0, 0.0, 0.7, 1.0), (-0.4, 0.3, 0.9, 1.0)])
+def test_arcs_under_a_skew_keep_to_the_drawn_ellipses(matrix, tmp_path) -> None:
+    """Skewed, arcs become parts of ellipses; those of touching shapes still agree with what was drawn."""
+    a, b, c, d = matrix
+    path = tmp_path / "bell.svg"
+    text = (FIXTURES / "five-petal-bell.svg").read_text("utf-8")
+    path.write_text(varied(text, Variation(matrix=matrix)), "utf-8")
+    written = _written(path, tmp_path)
+    shape = np.array([[a, c, 0], [b, d, 0]])
+    curves = [_moved(line, shape) for line in _bell(2 * LARGE / 5)]
+    low = np.min([line.min(axis=0) for line in curves], axis=0)
+    wide = max(line[:, 0].max() for line in curves) - low[0]
+    curves = [(line - low) * (LARGE / wide) for line in curves]
     assert _apart(written, curves) < PROMISE
     assert _apart(curves, written) < PROMISE
 

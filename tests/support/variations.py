@@ -15,7 +15,11 @@ STAY = {f"{SVG}{tag}" for tag in ("title", "desc", "style", "defs", "symbol")}
 
 @dataclass(frozen=True, slots=True)
 class Variation:
-    """What is done to a drawing; the defaults do nothing but widen the page threefold."""
+    """What is done to a drawing; the defaults do nothing but widen the page.
+
+    `matrix` is a map (a, b, c, d) about the middle of the page; `digits` are kept after the point of
+    every number that has more.
+    """
 
     turn_deg: float = 0.0
     mirrored: bool = False
@@ -23,17 +27,23 @@ class Variation:
     doubled: bool = False
     reordered: bool = False
     backwards: bool = False
+    matrix: tuple[float, float, float, float] = (1.0, 0.0, 0.0, 1.0)
+    digits: int | None = None
+    pages: int = 3
 
 
 def varied(text: str, how: Variation) -> str:
     """Return the drawing `text` with `how` done to it."""
+    if how.digits is not None:
+        text = re.sub(r"-?\d*\.\d+", lambda m: _rounded(m[0], how.digits), text)
     root = ET.fromstring(text)
     width, unit = _length(root.get("width", ""))
     height, _ = _length(root.get("height", ""))
     x, y, w, h = _box(root, width, height, unit)
-    root.set("viewBox", f"{x - w!r} {y - h!r} {3 * w!r} {3 * h!r}")
-    root.set("width", f"{3 * how.factor * width!r}{unit}")
-    root.set("height", f"{3 * how.factor * height!r}{unit}")
+    n = how.pages
+    root.set("viewBox", f"{x - (n - 1) / 2 * w!r} {y - (n - 1) / 2 * h!r} {n * w!r} {n * h!r}")
+    root.set("width", f"{n * how.factor * width!r}{unit}")
+    root.set("height", f"{n * how.factor * height!r}{unit}")
     if how.reordered:
         _reorder(root)
     if how.backwards:
@@ -46,12 +56,18 @@ def varied(text: str, how: Variation) -> str:
             everything.append(child)
     cx, cy = x + w / 2, y + h / 2
     flip = " scale(-1 1)" if how.mirrored else ""
-    move = f"translate({cx!r} {cy!r}) rotate({how.turn_deg!r}){flip} translate({-cx!r} {-cy!r})"
+    bend = " ".join(map(repr, how.matrix))
+    about = f"rotate({how.turn_deg!r}){flip} matrix({bend} 0 0)"
+    move = f"translate({cx!r} {cy!r}) {about} translate({-cx!r} {-cy!r})"
     turned = ET.SubElement(root, f"{SVG}g", transform=move)
     turned.append(everything)
     if how.doubled:
         ET.SubElement(turned, f"{SVG}use", href="#everything")
     return ET.tostring(root, encoding="unicode")
+
+
+def _rounded(number: str, digits: int) -> str:
+    return number if len(number.partition(".")[2]) <= digits else f"{float(number):.{digits}f}"
 
 
 def _length(text: str) -> tuple[float, str]:
