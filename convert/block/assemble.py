@@ -34,8 +34,8 @@ if TYPE_CHECKING:
     from convert.geometry.chain import Chain, Floats
     from convert.geometry.tolerance import Tolerances
 
-PLAIN_SHARE = 0.2
-"""Leaving out a vertex may move an outline by this share of the curve-fitting tolerance."""
+ARC_SHARE = 0.2
+"""Joining arcs may move an outline by this share of the tolerance that fitting them has used up already."""
 
 NEAR_MISSES = 20
 """So many pairs of nearly equal templates are told one by one."""
@@ -63,7 +63,7 @@ def assemble(
     planar, origin, (width, height) = at_origin(planar)
     rings = trace_rings(planar)
     faces = faces_of(rings)
-    outlines = plain_outlines(rings, tolerances.fit * PLAIN_SHARE)
+    outlines = plain_outlines(rings, tolerances.fit, tolerances.fit * ARC_SHARE)
     shapes = find_shapes(faces, outlines, tolerances)
     near = near_misses(shapes, faces, outlines, tolerances)
     order, turned_over = order_shapes(shapes, faces, outlines, tolerances)

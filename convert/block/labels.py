@@ -35,6 +35,13 @@ if TYPE_CHECKING:
 HARMONICS = np.arange(1, 13)
 """Orders of turning symmetry that tell how a piece lies: up to the twelve-sided shapes of the trade."""
 
+ROUNDING = 0.3
+"""Lengths that differ by less than this share of the gap tolerance are equal: files round numbers."""
+
+CHAIN = 4
+FINER = 6
+"""When `ranks` takes a run for more than one number, and how often it looks eight times closer."""
+
 
 def letters(number: int) -> str:
     """Return the label of template `number`: A for 0, Z for 25, AA for 26."""
@@ -47,11 +54,29 @@ def letters(number: int) -> str:
 
 
 def ranks(values: Floats, tolerance: float | Floats) -> Ints:
-    """Return (n,) ranks from 0, equal for values that no gap wider than the tolerance keeps apart."""
+    """Return (n,) ranks from 0, equal for values that no gap wider than the tolerance keeps apart.
+
+    Where many values chain together over more than CHAIN tolerances, they are no scatter of one number:
+    such a run is cut at finer gaps, until its parts are short.
+    """
     order = np.argsort(values, kind="stable")
-    allowed = np.broadcast_to(np.asarray(tolerance, np.float64), values.shape)[order]
     rank = np.zeros(len(values), np.int64)
-    rank[order[1:]] = np.cumsum(np.diff(values[order]) > allowed[1:])
+    if len(values) < 2:
+        return rank
+    allowed = np.broadcast_to(np.asarray(tolerance, np.float64), values.shape)[order]
+    value = values[order]
+    gap = np.diff(value)
+    cut = gap > allowed[1:]
+    finer = allowed[1:]
+    for _ in range(FINER):
+        first = np.flatnonzero(np.concatenate(([True], cut)))
+        last = np.concatenate((first[1:], [len(value)])) - 1
+        long = value[last] - value[first] > CHAIN * allowed[first]
+        if not long.any():
+            break
+        finer = finer / 8
+        cut |= np.repeat(long, last - first + 1)[1:] & (gap > finer)
+    rank[order[1:]] = np.cumsum(cut)
     return rank
 
 
@@ -65,7 +90,7 @@ def order_shapes(
     template lies as most of its pieces do; if both hands are equally many, as the lesser sequence says.
     """
     pattern = np.array([s.pattern for s in shapes], np.int64)
-    rounding = tolerances.same_point * 1e3
+    rounding = tolerances.gap * ROUNDING
     area, perimeter = faces.area[pattern], faces.perimeter[pattern]
     size = np.diff(outlines.start)[faces.outer[pattern]]
     keys: list[Callable[[Ints], Ints]] = [
@@ -274,6 +299,12 @@ def _lies(placed: Placed, patterns: Sequence[Complexes], outward: Complexes, gap
         means = ((points / reach)[:, None] ** HARMONICS).mean(axis=0)
         means = np.where(placed.reversed[rows][:, None], means.conj(), means)
         seen = reach * means * (placed.turn[rows] / outward[rows])[:, None] ** HARMONICS
-        table = np.stack([ranks(part, gap) for p in seen.T for part in (p.real, p.imag)], axis=1)
+        # An error of the angle counts p times in the p-th mean.
+        columns = [
+            ranks(part, float(p) * gap)
+            for p, mean in zip(HARMONICS, seen.T, strict=True)
+            for part in (mean.real, mean.imag)
+        ]
+        table = np.stack(columns, axis=1)
         lie[rows] = np.unique(table, axis=0, return_inverse=True)[1].reshape(-1)
     return lie

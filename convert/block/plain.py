@@ -60,17 +60,17 @@ def neighbours(start: Ints) -> tuple[Ints, Ints]:
     return before, after
 
 
-def plain_outlines(rings: Rings, tolerance: float) -> Outlines:
+def plain_outlines(rings: Rings, for_lines: float, for_arcs: float) -> Outlines:
     """Return the rings without the vertices in which one line or one circle just goes on.
 
-    *Units*: `tolerance` in mm, the distance by which the joined segment may miss what it replaces.
+    *Units*: mm, the distances by which a joined line and a joined arc may miss what they replace.
     At least two vertices stay, and no segment comes to turn through more than a half circle.
     """
     points, bulge, start = np.array(rings.table.start), np.array(rings.table.bulge), np.array(rings.start)
     idle = 0
     parity = 0
     while idle < 2 and len(bulge):
-        removable, joined = _passing(points, bulge, start, tolerance)
+        removable, joined = _passing(points, bulge, start, for_lines, for_arcs)
         size = np.diff(start)
         ring = np.repeat(np.arange(len(size)), size)
         place = np.arange(len(bulge)) - start[ring]
@@ -93,7 +93,9 @@ def plain_outlines(rings: Rings, tolerance: float) -> Outlines:
     return Outlines(points, bulge, start)
 
 
-def _passing(points: Floats, bulge: Floats, start: Ints, tolerance: float) -> tuple[Bools, Floats]:
+def _passing(
+    points: Floats, bulge: Floats, start: Ints, for_lines: float, for_arcs: float
+) -> tuple[Bools, Floats]:
     """Return which vertices may go (n,) and the bulge (n,) of the segment that would replace both sides."""
     before, after = neighbours(start)
     first, second = bulge[before], bulge
@@ -118,7 +120,7 @@ def _passing(points: Floats, bulge: Floats, start: Ints, tolerance: float) -> tu
             off_segment(midpoint(Segments(v[rows], b[rows], second[rows])), *ends),
         ]
     )
-    passing[rows] = off <= tolerance
+    passing[rows] = off <= np.where(first[rows] == 0.0, for_lines, for_arcs)
     return passing, joined
 
 

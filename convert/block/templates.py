@@ -304,14 +304,29 @@ def _carried(
 
 
 def _is_mirror(work: Comparison, shape: Shape) -> Shape:
-    """Settle whether a shape is its own mirror image: never when a member had to be flipped."""
-    if any(m.reversed for m in shape.members):
+    """Settle whether a shape is its own mirror image: then no member is reversed."""
+    if shape.own_mirror and not any(m.reversed for m in shape.members):
+        return shape
+    if not (work.loose[shape.pattern] or work.faces.holes[shape.pattern]):
         return replace(shape, own_mirror=False)
-    if not shape.own_mirror and (work.loose[shape.pattern] or work.faces.holes[shape.pattern]):
-        figure = work.figure(shape.pattern)
-        limit = float(work.limit[shape.pattern])
-        return replace(shape, own_mirror=fit_freely(figure, figure.flipped(), limit)[2] <= limit)
-    return shape
+    figure, limit = work.figure(shape.pattern), float(work.limit[shape.pattern])
+    turn, shift, misfit = fit_freely(figure, figure.flipped(), limit)
+    if misfit > limit:
+        return replace(shape, own_mirror=False)
+    # Knots may have said "reversed" only because of a vertex that is no corner.
+    mirror = similarity(turn, shift, flipped=True)
+    members = []
+    for m in shape.members:
+        if not m.reversed:
+            members.append(m)
+        elif m.misfit + misfit <= limit:
+            members.append(Member(m.face, m.placement.after(mirror), m.misfit + misfit))
+        else:
+            turn, shift, directly = fit_freely(figure, work.figure(m.face), limit)
+            if directly > limit:
+                return replace(shape, own_mirror=False)
+            members.append(Member(m.face, similarity(turn, shift), directly))
+    return replace(shape, members=tuple(members), own_mirror=True)
 
 
 def near_misses(

@@ -160,3 +160,10 @@ def test_ranks_gather_values_that_differ_by_rounding(groups, seed):
     true = rng.choice(groups, 40)
     rank = ranks(true + rng.uniform(-1e-7, 1e-7, 40), 1e-6)
     assert rank.tolist() == np.searchsorted(np.unique(true), true).tolist()
+
+
+def test_ranks_do_not_take_a_long_row_for_one_number():
+    """A thousand values that follow each other more closely than the tolerance are still told apart."""
+    values = np.arange(1000) * 0.5
+    assert ranks(values, 1.0).max() > 100
+    assert ranks(np.array([0.0, 0.4, 0.8, 50.0]), 1.0).tolist() == [0, 0, 0, 1]
