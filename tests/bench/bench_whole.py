@@ -52,7 +52,8 @@ def measure(drawing: Path, folder: Path) -> float:
         wall.append(time.perf_counter() - begin)
     files = sum(1 for path in (folder / drawing.stem).rglob("*") if path.is_file())
     print(shlex.join(["python", *command[1:4], drawing.name, *options, "--out", "DIR"]))
-    print(f"  {files} files; processor seconds: least {min(taken):.2f}, middle {statistics.median(taken):.2f}")
+    middle = statistics.median(taken)
+    print(f"  {files} files; processor seconds: least {min(taken):.2f}, middle {middle:.2f}")
     print(f"  wall: least {min(wall):.2f}")
     return min(taken)
 
