@@ -31,6 +31,22 @@ class Tool(Enum):
     SCISSORS = "scissors"
 
 
+class StartAt(Enum):
+    """Where a closed cut begins."""
+
+    CORNER = "corner"
+    EDGE = "edge"
+
+
+class Home(Enum):
+    """The corner of the sheet where the tool waits."""
+
+    LOWER_LEFT = "lower left"
+    LOWER_RIGHT = "lower right"
+    UPPER_LEFT = "upper left"
+    UPPER_RIGHT = "upper right"
+
+
 @dataclass(frozen=True, slots=True)
 class Margins:
     """Unusable borders of the sheet, mm."""
@@ -68,8 +84,66 @@ class DxfSettings:
 
 
 @dataclass(frozen=True, slots=True)
+class Smallest:
+    """The smallest things the tool can make, mm; 0 where it has no limit.
+
+    `feature` is the narrowest strip or piece that survives, `gap` the least distance between two
+    cuts (rules, on a die board), `bend` the least radius of a curve.
+    """
+
+    feature: float = 0.0
+    gap: float = 0.0
+    bend: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """How a closed cut ends: as a closed path, or as an open one that comes back to its start.
+
+    An open one goes on past its start by `overcut` mm, so that a swivel blade leaves no corner hanging.
+    """
+
+    closed: bool = True
+    overcut: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class OrderSettings:
+    """Where closed cuts begin, whether the far side (high y) is cut first, and where the tool waits."""
+
+    start: StartAt = StartAt.EDGE
+    far_side_first: bool = False
+    home: Home = Home.LOWER_LEFT
+
+
+@dataclass(frozen=True, slots=True)
+class NickSettings:
+    """Uncut bridges that hold a part in its sheet: their length and spacing along a cut, mm; 0 is none."""
+
+    length: float = 0.0
+    spacing: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class AdviceSettings:
+    """From where on a maker is warned: corners sharper, edges shorter, pieces narrower, curves tighter.
+
+    *Source*: the usual values are suggestions; no published limits were found.
+    """
+
+    sharp_corner_deg: float = 45.0
+    short_edge: float = MM_PER_INCH / 2
+    small_piece: float = MM_PER_INCH * 3 / 8
+    tight_curve: float = MM_PER_INCH * 3 / 4
+
+
+@dataclass(frozen=True, slots=True)
 class Profile:
-    """One machine (or a person with scissors) and the sheet it works on. Lengths in mm."""
+    """One machine (or a person with scissors) and the sheet it works on. Lengths in mm.
+
+    `gap` is the least distance between pieces on a sheet; `kerf` the width of what a cut takes away.
+    `turn_step_deg` says how pieces may be turned: None by any angle, 0 not at all, else in such steps.
+    """
 
     name: str
     title: str
@@ -81,6 +155,18 @@ class Profile:
     layers: Mapping[Purpose, Layer]
     svg: SvgSettings
     dxf: DxfSettings
+    kerf: float = 0.0
+    turn_step_deg: float | None = None
+    smallest: Smallest = Smallest()
+    ends: Ends = Ends()
+    order: OrderSettings = OrderSettings()
+    nicks: NickSettings = NickSettings()
+    advice: AdviceSettings = AdviceSettings()
+
+    @property
+    def by_machine(self) -> bool:
+        """True when a machine follows the file, so that the order of cuts matters."""
+        return self.tool in {Tool.BLADE, Tool.LASER}
 
 
 COARSEST_STEP_MM: Final = 1e-4

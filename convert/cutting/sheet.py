@@ -55,11 +55,20 @@ class Facing(Enum):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Stroke:
-    """One path. `copy` is the number of the copy on the sheet it belongs to (-1: to none)."""
+    """One path. `copy` is the number of the copy on the sheet it belongs to (-1: to none).
+
+    A closed outline may be written as open strokes: strokes that share an `outline` number (>= 0),
+    which follow each other, are together one closed outline. Each leaves `bridge` mm of straight
+    line uncut before the next (the last one before the first), and the last `overlap` mm of a
+    single one retrace its beginning.
+    """
 
     chain: Chain
     purpose: Purpose
     copy: int = -1
+    outline: int = -1
+    bridge: float = 0.0
+    overlap: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
