@@ -60,19 +60,22 @@ class Similarity:
 
     def chain(self, chain: Chain) -> Chain:
         """Return the image of a chain, vertex by vertex (so a flip turns an outline clockwise)."""
-        return Chain(self.points(chain.points), -chain.bulge if self.flipped else chain.bulge, chain.closed)
+        return Chain(self.points(chain.points), self._bulge(chain.bulge), chain.closed)
 
     def outline(self, chain: Chain) -> Chain:
         """Return the image of an outline, counter-clockwise if it was so: a flip reverses the order."""
         image = self.chain(chain)
         if not self.flipped:
             return image
-        return Chain(image.points[::-1], -np.roll(image.bulge[::-1], -1), closed=True)
+        return Chain(image.points[::-1], 0.0 - np.roll(image.bulge[::-1], -1), closed=True)
 
     def segments(self, table: Segments) -> Segments:
         """Return the images of a table of segments, row by row."""
-        bulge = -table.bulge if self.flipped else table.bulge
-        return Segments(self.points(table.start), self.points(table.end), bulge)
+        return Segments(self.points(table.start), self.points(table.end), self._bulge(table.bulge))
+
+    def _bulge(self, bulge: Floats) -> Floats:
+        """Return the bulges of images; a line keeps 0, not -0."""
+        return 0.0 - bulge if self.flipped else bulge
 
     def after(self, first: Similarity) -> Similarity:
         """Return the one map that does `first`, then this one."""
