@@ -128,7 +128,7 @@ def test_bulge_rows():
 
 
 def test_bulge_of_a_flipped_svg_arc():
-    """A quarter circle drawn clockwise on the page (y up) has the bulge -tan(22.5 degrees) (DXF, group 42)."""
+    """A quarter circle drawn clockwise (y up) has the bulge -tan(22.5 degrees) (DXF, group 42)."""
     down = Segments([[0.0, 1.0]], [[1.0, 0.0]], [-0.4142135624])
     assert point_at(down, 0.5)[0] == pytest.approx([sqrt(0.5), sqrt(0.5)], abs=1e-9)
 
@@ -189,7 +189,7 @@ def test_named_shapes(chain, size, around):
     ("r", "tolerance", "steps"), [(25.4, 0.05, 51), (25.4, 0.01, 112), (50.8, 0.05, 71), (12.7, 0.1, 26)]
 )
 def test_chords_of_a_circle(r, tolerance, steps):
-    """A circle needs ceil(pi / acos(1 - e / r)) chords for an error e; in two halves, the next even number."""
+    """A circle needs ceil(pi / acos(1 - e / r)) chords for error e; in two halves, the next even number."""
     disc = Chain([[-r, 0], [r, 0]], [1, 1])
     assert len(flatten(disc, tolerance)) == steps + steps % 2
 
