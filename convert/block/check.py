@@ -35,6 +35,10 @@ APART = 4
 MOST = 24
 """Of one kind so many remarks are listed, the worst: a drawing of a thousand pieces stays readable."""
 
+NEARLY_DEG = 0.05
+NEARLY_SHARE = 0.01
+"""Degrees, and share of a length, by which a limit may be missed: what meets it but for rounding is well."""
+
 
 @dataclass(frozen=True, slots=True)
 class Advice:
@@ -78,6 +82,11 @@ def check(block: Block, advice: Advice | None = None) -> tuple[Finding, ...]:
         report.t_junctions(),
     )
     return tuple(f for kind in kinds for f in _bounded(kind))
+
+
+def _ascending(found: list[Finding]) -> list[Finding]:
+    """Return findings by their value; equal but for rounding, they keep their order."""
+    return sorted(found, key=lambda f: round(f.value or 0.0, 3))
 
 
 def _bounded(found: list[Finding]) -> list[Finding]:
@@ -223,39 +232,32 @@ class _Report:
 
     def sharp_corners(self) -> list[Finding]:
         """Find sharp corners; cusps are told apart."""
-        a = self.advice
-        # A limit that is met exactly must not depend on rounding.
-        rounding = 1e-6
-        sharp = self.is_piece & (self.degrees >= a.cusp_deg) & (self.degrees < a.remark_deg - rounding)
-        mild = sharp & (self.degrees >= a.sharp_deg - rounding)
+        low, high = self.advice.cusp_deg, self.advice.sharp_deg - NEARLY_DEG
+        sharp = self.is_piece & (self.degrees >= low) & (self.degrees < self.advice.remark_deg - NEARLY_DEG)
+        mild = sharp & (self.degrees >= high)
         found = []
         groups = self.groups(np.flatnonzero(sharp & ~mild), self.degrees, 0.05)
         # Points that need no more than a word are told once for each template.
         for halves in groups + self.groups(np.flatnonzero(mild), self.degrees, 0.05, apart=0):
             value = float(self.degrees[halves[0]])
-            severity = Severity.WARNING
-            if value < a.too_sharp_deg - rounding:
-                how, help_it = (
-                    "far too sharp",
-                    "Redraw it wider if you can: such a point rarely survives basting",
-                )
-            elif value < a.very_sharp_deg + rounding:
-                how = "very sharp"
-                help_it = (
-                    "Use stiff card and blunt the cloth beyond the point, or add a centre circle, or redraw"
-                )
-            elif value < a.sharp_deg - rounding:
-                how, help_it = "sharp", "Use stiff card and blunt the cloth beyond the point"
-            else:
-                how, help_it, severity = (
-                    "rather sharp",
-                    "Card holds the point better than paper",
-                    Severity.NOTE,
-                )
-            what = f"{self.name(halves)} a corner of {value:.1f} degrees: {how}"
             vertex = int(self.corners.vertex[halves[0]])
+            how, help_it = self.sharpness(value, vertex)
+            severity = Severity.NOTE if value >= high else Severity.WARNING
+            what = f"{self.name(halves)} a corner of {value:.1f} degrees: {how}"
             found.append(self.finding("BLOCK-054", severity, what, help_it, vertex, value))
-        return sorted(found, key=lambda f: f.value or 0.0)
+        return _ascending(found)
+
+    def sharpness(self, value: float, vertex: int) -> tuple[str, str]:
+        """Return in words how sharp a corner is, and what helps."""
+        if value < self.advice.too_sharp_deg - NEARLY_DEG:
+            return "far too sharp", "Redraw it wider if you can: such a point rarely survives basting"
+        if value <= self.advice.very_sharp_deg + NEARLY_DEG:
+            crowded = self.corners.degree[vertex] >= self.advice.hard_points
+            other = "add a centre circle" if crowded else "redraw it wider"
+            return "very sharp", f"Use stiff card and blunt the cloth beyond the point, or {other}"
+        if value < self.advice.sharp_deg - NEARLY_DEG:
+            return "sharp", "Use stiff card and blunt the cloth beyond the point"
+        return "rather sharp", "Card holds the point better than paper"
 
     def inside_corners(self) -> list[Finding]:
         """Find corners over 180 degrees, where the allowance has to be snipped to the paper."""
@@ -273,14 +275,14 @@ class _Report:
                     value,
                 )
             )
-        return sorted(found, key=lambda f: -(f.value or 0.0))
+        return sorted(found, key=lambda f: -round(f.value or 0.0, 3))
 
     def narrow_pieces(self) -> list[Finding]:
         """Find templates whose largest inner circle is small: the folded allowances meet on the back."""
         found = []
         for number, t in enumerate(self.block.templates):
             width = 2 * t.clearance
-            if width >= self.advice.narrow:
+            if width >= self.advice.narrow * (1 - NEARLY_SHARE):
                 continue
             p = next(p for p in self.block.pieces if p.template == number)
             many = t.count + t.reversed_count
@@ -295,7 +297,7 @@ class _Report:
                     width,
                 )
             )
-        return sorted(found, key=lambda f: f.value or 0.0)
+        return _ascending(found)
 
     def short_edges(self) -> list[Finding]:
         """Find stretches that are short to fold and sew, equal ones together."""
@@ -303,7 +305,7 @@ class _Report:
         number, length = stretches_of(self.map, self.corners, radians(a.straight_deg))
         first = np.full(len(length), -1)
         first[number[::-1]] = np.arange(len(number))[::-1]
-        short = np.flatnonzero(length < a.short_edge - 1e-6)
+        short = np.flatnonzero(length < a.short_edge * (1 - NEARLY_SHARE))
         rank = ranks(length[short], 0.01)
         found = []
         for r in range(int(rank.max(initial=-1)) + 1):
@@ -333,7 +335,7 @@ class _Report:
         for inward in (True, False):
             limit = a.inward_radius if inward else a.outward_radius
             curved = self.is_piece & ((table.bulge < 0) if inward else (table.bulge > 0))
-            rows = np.flatnonzero(curved & (size < limit - 1e-6))
+            rows = np.flatnonzero(curved & (size < limit * (1 - NEARLY_SHARE)))
             for template in np.unique(self.template[rows]).tolist():
                 own = rows[self.template[rows] == template]
                 value = float(size[own].min())

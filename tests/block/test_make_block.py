@@ -15,7 +15,8 @@ from convert.block import make_block
 from convert.block.model import OUTSIDE
 from convert.errors import DrawingError, Severity
 from convert.geometry.chain import Chain
-from convert.geometry.measure import area, box, lengths
+from convert.geometry.contain import contains
+from convert.geometry.measure import area, box, distances_to, lengths
 from convert.geometry.similarity import Similarity
 
 MIDDLE = Similarity.shift(300, 300)
@@ -104,6 +105,9 @@ def test_a_block_keeps_its_promises(name):
         assert p.area == pytest.approx(area(p.outline) + sum(area(h) for h in p.holes), rel=1e-12)
         assert len(p.half_edges) == len(p.outline) + sum(len(h) for h in p.holes)
         assert {int(block.map.face_of[h]) for h in p.half_edges} == {p.face}
+        room = block.templates[p.template].clearance
+        assert contains(p.outline, np.array([p.at])).all()
+        assert distances_to(p.outline, np.array([p.at]))[0] == pytest.approx(room, abs=p.misfit + 1e-9)
     assert sum(p.area for p in block.pieces) == pytest.approx(sum(area(c) for c in block.outside), rel=1e-12)
     for t in block.templates:
         assert area(t.outline) == pytest.approx(t.area, rel=1e-6)
