@@ -45,6 +45,14 @@ class Arrangement(Enum):
     ASSEMBLED = "assembled"
 
 
+class Product(Enum):
+    """What separate shapes are for."""
+
+    FINISHED = "finished"  # papers, and card templates of the finished size
+    CLOTH = "cloth"  # with the allowance, to cut cloth by
+    WINDOW = "window"  # a frame as wide as the allowance, its opening of the finished size
+
+
 class Facing(Enum):
     """Which side of the finished block the sheet shows."""
 
@@ -102,7 +110,8 @@ class Sheet:
     """One card, paper or mat load. Millimetres, y up, lower left corner of the sheet at the origin.
 
     `title` says in one line what the sheet shows. `number` of `of` sheets together make `blocks`
-    whole blocks. `findings` are what a maker should know about this sheet.
+    whole blocks. `findings` are what a maker should know about this sheet. `product` is what its
+    separate shapes are for; an assembled block is of the finished size.
     """
 
     name: str
@@ -118,6 +127,7 @@ class Sheet:
     strokes: tuple[Stroke, ...]
     letterings: tuple[Lettering, ...]
     findings: tuple[Finding, ...] = ()
+    product: Product = Product.FINISHED
 
 
 def segments_of(strokes: Iterable[Stroke]) -> Segments:
