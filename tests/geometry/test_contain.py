@@ -80,9 +80,7 @@ def test_many_rings_at_once():
     """Each point is asked about its own ring only; clockwise counts negatively, twice round double."""
     one = Chain([[0, 0], [2, 0], [2, 2], [0, 2]], [0] * 4).segments
     twice = Chain([[0, 0], [0, 2], [2, 2], [2, 0]] * 2, [0] * 8).segments
-    table = type(one)(
-        np.r_[one.start, twice.start], np.r_[one.end, twice.end], np.r_[one.bulge, twice.bulge]
-    )
+    table = type(one)(np.r_[one.start, twice.start], np.r_[one.end, twice.end], np.r_[one.bulge, twice.bulge])
     ring = np.array([0, 1, 0, 1, 1])
     xy = np.array([[1, 1], [1, 1], [3, 1], [3, 1], [0.5, 1.5]])
     assert windings(table, np.array([0, 4, 12]), ring, xy).tolist() == [1, -2, 0, 0, -2]
