@@ -158,7 +158,8 @@ def list_profiles() -> None:
 @click.argument("name", metavar="NAME|FILE")
 def show_profile(name: str) -> None:
     """Print a profile with every value in force, as TOML that can be saved and edited."""
-    from convert.profile import format_profile, load_profile
+    from convert.profile import load_profile
+    from convert.profile_text import format_profile
 
     click.echo(format_profile(load_profile(name)), nl=False)
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 
 from convert.errors import ProfileError
 from convert.settings import Table, read_table, read_text
-from convert.units import MM_PER_INCH, format_inches, format_mm
+from convert.units import MM_PER_INCH, format_mm
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -132,9 +132,9 @@ class AdviceSettings:
     """
 
     sharp_corner_deg: float = 45.0
-    short_edge: float = MM_PER_INCH / 2
-    small_piece: float = MM_PER_INCH * 3 / 8
-    tight_curve: float = MM_PER_INCH * 3 / 4
+    short_edge: float = 12.7
+    small_piece: float = 9.525
+    tight_curve: float = 19.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,6 +171,16 @@ class Profile:
 
 COARSEST_STEP_MM: Final = 1e-4
 """A written coordinate may be off by half a step; sizes are promised to within this."""
+
+WIDEST_KERF_MM: Final = 3.0
+"""Six times what makers of lasers state at most: a wider one is a slip."""
+LARGEST_LIMIT_MM: Final = 50.0
+LONGEST_OVERCUT_MM: Final = 5.0
+LONGEST_NICK_MM: Final = 3.0
+NICK_SPACINGS: Final = 10.0
+"""Nicks are at least so many times their length apart, or the part would hardly be cut."""
+ANY_TURN: Final = "any"
+NO_TURN: Final = "none"
 
 DEFAULT_LAYERS: Final = {
     "outer": Layer("CUT-OUTER", "#000000", 0.25),
@@ -226,6 +236,13 @@ def parse_profile(text: str, name: str, file: str) -> Profile:
     left, right = sides.length("left", allow_zero=True), sides.length("right", allow_zero=True)
     top, bottom = sides.length("top", allow_zero=True), sides.length("bottom", allow_zero=True)
     gap = table.length("gap")
+    kerf = table.length("kerf", allow_zero=True, default=0.0, most=WIDEST_KERF_MM)
+    turn_step_deg = _turn_step(table)
+    smallest = _smallest(table.table("smallest", optional=True))
+    ends = _ends(table.table("ends", optional=True))
+    order = _order(table.table("cut_order", optional=True))
+    nicks = _nicks(table.table("nicks", optional=True))
+    advice = _advice(table.table("advice", optional=True))
     layers = _layers(table.table("layers", optional=True))
     svg = _svg(table.table("svg", optional=True))
     dxf = _dxf(table.table("dxf", optional=True))
@@ -235,9 +252,88 @@ def parse_profile(text: str, name: str, file: str) -> Profile:
         table.reject("margins", "leave nothing of the sheet", room)
     elif gap >= min(width - left - right, height - top - bottom):
         table.reject("gap", "is wider than the usable sheet", "Allowed is a length of a few millimetres")
+    elif gap < kerf:
+        table.reject("gap", "is less than the kerf", f"Allowed is a length of {format_mm(kerf)} or more")
+    elif gap < smallest.gap:
+        least = f"Allowed is a length of {format_mm(smallest.gap)} or more"
+        table.reject("gap", "is less than smallest.gap", least)
     table.finish()
-    margins = Margins(left, right, top, bottom)
-    return Profile(name, title, tool, width, height, margins, gap, layers, svg, dxf)
+    return Profile(
+        name=name,
+        title=title,
+        tool=tool,
+        width=width,
+        height=height,
+        margins=Margins(left, right, top, bottom),
+        gap=gap,
+        layers=layers,
+        svg=svg,
+        dxf=dxf,
+        kerf=kerf,
+        turn_step_deg=turn_step_deg,
+        smallest=smallest,
+        ends=ends,
+        order=order,
+        nicks=nicks,
+        advice=advice,
+    )
+
+
+def _turn_step(table: Table) -> float | None:
+    """Return the step by which pieces may be turned, degrees: None is any angle, 0 none."""
+    allowed = f'Allowed is "{ANY_TURN}", "{NO_TURN}" or degrees that go into 360, such as 90'
+    step = table.word_or_number("rotation", (ANY_TURN, NO_TURN), 1, 180, default=ANY_TURN)
+    if isinstance(step, str):
+        return None if step == ANY_TURN else 0.0
+    if abs(360.0 / step - round(360.0 / step)) > 1e-9:
+        table.reject("rotation", f"can't be {step:g}", allowed)
+    return step
+
+
+def _smallest(table: Table) -> Smallest:
+    usual = Smallest()
+    return Smallest(
+        table.length("feature", allow_zero=True, default=usual.feature, most=LARGEST_LIMIT_MM),
+        table.length("gap", allow_zero=True, default=usual.gap, most=LARGEST_LIMIT_MM),
+        table.length("bend", allow_zero=True, default=usual.bend, most=LARGEST_LIMIT_MM),
+    )
+
+
+def _ends(table: Table) -> Ends:
+    closed = table.truth("closed", default=True)
+    overcut = table.length("overcut", allow_zero=True, default=0.0, most=LONGEST_OVERCUT_MM)
+    if closed and overcut > 0.0:
+        advice = "Allowed is overcut with closed = false: what runs on past its start is an open path"
+        table.reject("overcut", "does not go with closed ends", advice)
+    return Ends(closed, overcut)
+
+
+def _order(table: Table) -> OrderSettings:
+    usual = OrderSettings()
+    return OrderSettings(
+        StartAt(table.choice("start", [start.value for start in StartAt], default=usual.start.value)),
+        table.truth("far_side_first", default=usual.far_side_first),
+        Home(table.choice("home", [home.value for home in Home], default=usual.home.value)),
+    )
+
+
+def _nicks(table: Table) -> NickSettings:
+    length = table.length("length", allow_zero=True, default=0.0, most=LONGEST_NICK_MM)
+    spacing = table.length("spacing", allow_zero=True, default=0.0)
+    if length > 0.0 and spacing < NICK_SPACINGS * length:
+        least = format_mm(NICK_SPACINGS * length)
+        table.reject("spacing", "is too short for such nicks", f"Allowed is a length of {least} or more")
+    return NickSettings(length, spacing if length > 0.0 else 0.0)
+
+
+def _advice(table: Table) -> AdviceSettings:
+    usual = AdviceSettings()
+    return AdviceSettings(
+        table.number("sharp_corner_deg", 0, 90, default=usual.sharp_corner_deg),
+        table.length("short_edge", allow_zero=True, default=usual.short_edge),
+        table.length("small_piece", allow_zero=True, default=usual.small_piece),
+        table.length("tight_curve", allow_zero=True, default=usual.tight_curve),
+    )
 
 
 def _layers(table: Table) -> Mapping[Purpose, Layer]:
@@ -277,43 +373,9 @@ def _digits(table: Table, unit_mm: float, usual: int) -> int:
     return digits
 
 
-def format_profile(profile: Profile) -> str:
-    """Return the profile as TOML with every value in force, defaults included; reading it gives the same."""
-    margins = profile.margins
-    lines = [
-        f"title = {_quoted(profile.title)}",
-        f"tool = {_quoted(profile.tool.value)}",
-        f"gap = {_length(profile.gap)}",
-        "",
-        "[sheet]",
-        f"width = {_length(profile.width)}",
-        f"height = {_length(profile.height)}",
-        "",
-        "[margins]",
-        *(f"{side} = {_length(getattr(margins, side))}" for side in ("left", "right", "top", "bottom")),
-        "",
-        "[svg]",
-        f"units_per_inch = {profile.svg.units_per_inch!r}",
-        f"digits = {profile.svg.digits}",
-        "",
-        "[dxf]",
-        f"version = {_quoted(profile.dxf.version)}",
-        f"unit = {_quoted(profile.dxf.unit)}",
-        f"digits = {profile.dxf.digits}",
-    ]
-    for purpose, layer in profile.layers.items():
-        lines += ["", f"[layers.{purpose.value}]", f"name = {_quoted(layer.name)}"]
-        lines += [f"colour = {_quoted(layer.colour)}", f"width = {_length(layer.width)}"]
-    return "\n".join(lines) + "\n"
-
-
-def _quoted(text: str) -> str:
-    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
-
-
-def _length(mm: float) -> str:
-    inches = format_inches(mm)
-    return _quoted(format_mm(mm, digits=6) if "." in inches or "/64" in inches else inches)
+def shipped_text(name: str) -> str | None:
+    """Return the text of a profile that comes with the program, comments and all."""
+    return _shipped().get(f"{name}.toml")
 
 
 def _shipped() -> dict[str, str]:

@@ -12,7 +12,7 @@ import tomllib
 from typing import TYPE_CHECKING, Any
 
 from convert.errors import Finding, Place, ProfileError, Severity, UsageError
-from convert.units import parse_length
+from convert.units import LARGEST_MM, format_mm, parse_length
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -128,16 +128,50 @@ class Table:
         """Return a number between `least` and `most`."""
         return float(self._number(key, (int, float), least, most, default))
 
-    def length(self, key: str, *, allow_zero: bool = False) -> float:
-        """Return a length in mm; in the file it is a text with its unit."""
-        value = self._take(key, str, 'a length in quotes with its unit, such as "3mm" or "1/4in"')
+    def truth(self, key: str, *, default: bool) -> bool:
+        """Return true or false."""
+        self._asked.append(key)
+        value: object = self._data.get(key, default)
+        if not isinstance(value, bool):
+            what = f"{self._name(key)} can't be {_described(value)}"
+            self._note("PROFILE-004", what, "Allowed is true or false, without quotes")
+            return default
+        return value
+
+    def word_or_number(
+        self, key: str, words: Sequence[str], least: float, most: float, *, default: str
+    ) -> str | float:
+        """Return one of `words`, or a number between `least` and `most`."""
+        allowed = f"{', '.join(map(_quoted, words))} or a number from {least:g} to {most:g}"
+        value = self._take(key, (str, int, float), allowed, default)
+        if isinstance(value, str) and value in words:
+            return value
+        if isinstance(value, int | float) and least <= value <= most:
+            return float(value)
+        if value is not None:
+            self.reject(key, f"can't be {value!r}", f"Allowed is {allowed}")
+        return default
+
+    def length(
+        self, key: str, *, allow_zero: bool = False, default: float | None = None, most: float = LARGEST_MM
+    ) -> float:
+        """Return a length of at most `most`, in mm; in the file it is a text with its unit."""
+        words = 'a length in quotes with its unit, such as "3mm" or "1/4in"'
+        if key not in self._data and default is not None:
+            self._asked.append(key)
+            return default
+        value = self._take(key, str, words)
         if not isinstance(value, str):
             return 1.0
         try:
-            return parse_length(value, allow_zero=allow_zero)
+            length = parse_length(value, allow_zero=allow_zero)
         except UsageError as error:
             self.reject(key, f"is wrong: {error.findings[0].what}", error.findings[0].advice)
             return 1.0
+        if length > most:
+            self.reject(key, f"can't be {value!r}", f"Allowed is a length of at most {format_mm(most)}")
+            return most
+        return length
 
     def table(self, key: str, *, optional: bool = False) -> Table:
         """Return the table at `key`; an optional one that is missing is empty."""
@@ -201,6 +235,10 @@ class Table:
 
     def _note(self, code: str, what: str, advice: str) -> None:
         self._findings.append(Finding(code, Severity.ERROR, what, advice, Place(file=self._file)))
+
+
+def _quoted(word: str) -> str:
+    return f'"{word}"'
 
 
 def _described(value: object) -> str:

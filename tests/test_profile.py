@@ -4,7 +4,8 @@ import pytest
 
 from convert.cutting.sheet import Purpose
 from convert.errors import ProfileError
-from convert.profile import DEFAULT_LAYERS, Tool, format_profile, load_profile, parse_profile, profile_names
+from convert.profile import DEFAULT_LAYERS, Tool, load_profile, parse_profile, profile_names
+from convert.profile_text import format_profile
 
 PLAIN = """
 title = "Own"

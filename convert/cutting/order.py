@@ -13,7 +13,6 @@ where it first pierces, so it starts at a corner, where a mark does no harm (com
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from enum import Enum
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,12 +22,14 @@ from convert.cutting.tour import shortest_tour
 from convert.geometry.chain import Chain
 from convert.geometry.edit import reverse
 from convert.geometry.measure import end_tangent, length, lengths, midpoint, start_tangent
+from convert.profile import Home, StartAt
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from convert.cutting.sheet import Sheet, Stroke
     from convert.geometry.chain import Floats
+    from convert.profile import Profile
 
 DRAWN = (Purpose.LETTER, Purpose.MARK)
 """Done with a pen or a scorer, before any cut."""
@@ -38,13 +39,6 @@ _CORNER = np.radians(3.0)
 """A turn sharper than this is a corner: less can't be felt in cut card (our own choice)."""
 
 
-class StartAt(Enum):
-    """Where a closed cut begins."""
-
-    CORNER = "corner"
-    EDGE = "edge"
-
-
 @dataclass(frozen=True, slots=True)
 class CutOrder:
     """What the profile says about order. `home` is where the tool waits, mm on the sheet."""
@@ -52,6 +46,15 @@ class CutOrder:
     start: StartAt
     far_side_first: bool
     home: tuple[float, float]
+
+
+def cut_order(profile: Profile) -> CutOrder:
+    """Return the order that a profile asks for."""
+    order = profile.order
+    right = order.home in {Home.LOWER_RIGHT, Home.UPPER_RIGHT}
+    upper = order.home in {Home.UPPER_LEFT, Home.UPPER_RIGHT}
+    home = (profile.width if right else 0.0, profile.height if upper else 0.0)
+    return CutOrder(order.start, order.far_side_first, home)
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,9 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from convert.cutting.order import CutOrder, StartAt, in_cutting_order
+from convert.cutting.order import CutOrder, in_cutting_order
 from convert.cutting.sheet import Arrangement, Facing, Purpose, Sheet, Stroke
 from convert.geometry.chain import Chain
+from convert.profile import StartAt
 
 
 def square(x, y, side=20.0):
