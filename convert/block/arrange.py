@@ -93,13 +93,8 @@ def arrange(drawing: Drawing, tolerances: Tolerances) -> Arranged:
     )
 
 
-def _faces(
-    web: Web, traced: Trace, drawing: Drawing, fills: Fills
-) -> tuple[PlanarMap, Ints, list[Finding]]:
-    """Number the pieces and decide which faces are holes.
-
-    Also returns the number of the topmost element whose fill is seen in each piece, -1 for none, and findings.
-    """
+def _faces(web: Web, traced: Trace, drawing: Drawing, fills: Fills) -> tuple[PlanarMap, Ints, list[Finding]]:
+    """Return the map, the topmost element whose fill is seen in each piece (-1 for none), and findings."""
     outer = enclosing(traced, web.points, web.start, web.end, web.bulge)
     face = np.full(len(outer), OUTSIDE, np.int64)
     bounded = np.flatnonzero(traced.area > 0)
@@ -177,7 +172,9 @@ def _names(table: PlanarMap, drawing: Drawing) -> tuple[tuple[str | None, ...], 
                     "BLOCK-009",
                     Severity.NOTE,
                     "a text lies in no piece, so it names none",
-                    place=Place(line=text.line, element=text.element, at=(text.at[0], drawing.page[1] - text.at[1])),
+                    place=Place(
+                        line=text.line, element=text.element, at=(text.at[0], drawing.page[1] - text.at[1])
+                    ),
                 )
             )
         else:

@@ -34,11 +34,11 @@ if TYPE_CHECKING:
     Bools = NDArray[np.bool_]
 
 ODD_ANGLE = 0.7390851332151607
-"""Radians by which everything is turned before rays are shot, so that no ray meets a vertex of a regular design."""
+"""Radians by which all is turned before rays are shot, so that none meets a vertex of a regular design."""
 
 FLAT = 1e-6
-"""Arcs of less bulge are looked at as lines by rays: they leave their chord by half a millionth of its length at most,
-while their centre is so far away that its rounding would show."""
+"""Rays look at arcs of less bulge as lines: they leave their chord by half a millionth of its length at
+most, while their centre is so far away that its rounding would show."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -98,7 +98,7 @@ def trace(points: Floats, start: Ints, end: Ints, bulge: Floats) -> Trace:
     terms = boundary_terms(points, start, end, bulge)
     count = int(number.max(initial=-1)) + 1
     area = np.bincount(number[0::2], terms, count) - np.bincount(number[1::2], terms, count)
-    return Trace(next_half, number, area)
+    return Trace(next_half, number, np.asarray(area, np.float64))
 
 
 def boundary_terms(points: Floats, start: Ints, end: Ints, bulge: Floats) -> Floats:
@@ -123,7 +123,7 @@ def _leaving(half: Segments, origin: Ints, chord_angle: Floats) -> Floats:
     reach = leaving_radius(np.hypot(*(half.end - half.start).T), origin, int(origin.max()) + 1)[origin]
     bent = np.where(half.is_arc, np.sign(half.bulge) * reach / (2 * radius(half)), 0.0)
     angle = chord_angle - 2 * np.arctan(half.bulge) + np.arcsin(np.clip(bent, -1.0, 1.0))
-    return np.remainder(angle, 2 * np.pi)
+    return np.asarray(np.remainder(angle, 2 * np.pi), np.float64)
 
 
 def _number_cycles(following: Ints) -> Ints:
@@ -159,7 +159,7 @@ class RayTable:
     def first_hits(self, places: Floats, barred: tuple[Ints, Ints] | None = None) -> Ints:
         """Return the half-edge that each place (m, 2) sees first, with the place on its left; -1 for none.
 
-        `barred` gives a number per edge and a number per place: edges with the place's own number are not seen.
+        `barred` gives a number per edge and per place: edges with the place's own number are not seen.
         """
         at = _spin(places, self.cos, self.sin)
         return self.hits_turned(at, barred)
@@ -314,8 +314,8 @@ def _best(value: Floats, group: Ints, count: int) -> Ints:
 def check_map(table: PlanarMap, *, touching: float | None = None) -> list[str]:
     """Return a sentence for every broken invariant of a planar map; none when it is whole.
 
-    Costs one pass over the half-edges. With `touching` (mm) also looks for edges that meet away from vertices by more
-    than this, which costs a search for pairs.
+    Costs one pass over the half-edges. With `touching` (mm) also looks for edges that meet away from vertices
+    by more than this, which costs a search for pairs.
     """
     wrong = []
     edges, vertices = table.edge_count, len(table.points)
@@ -336,14 +336,20 @@ def check_map(table: PlanarMap, *, touching: float | None = None) -> list[str]:
     boundaries = int(number.max(initial=-1)) + 1
     whole = len(np.unique(components(vertices, table.start, table.end)))
     if vertices - edges + boundaries != 2 * whole:
-        wrong.append(f"Euler's formula fails: {vertices} vertices, {edges} edges, {boundaries} boundaries, {whole} parts")
+        wrong.append(
+            f"Euler's formula fails: V {vertices}, E {edges}, boundaries {boundaries}, parts {whole}"
+        )
     terms = boundary_terms(table.points, table.start, table.end, table.bulge)
     area = np.bincount(number[0::2], terms, boundaries) - np.bincount(number[1::2], terms, boundaries)
     face_of_boundary = np.full(boundaries, OUTSIDE)
     face_of_boundary[number] = table.face_of
-    outer = np.bincount(face_of_boundary[(area > 0) & (face_of_boundary != OUTSIDE)], minlength=table.face_count)
+    outer = np.bincount(
+        face_of_boundary[(area > 0) & (face_of_boundary != OUTSIDE)], minlength=table.face_count
+    )
     if (outer != 1).any():
-        wrong.append(f"face {int(np.flatnonzero(outer != 1)[0])} has {int(outer[outer != 1][0])} outer boundaries")
+        wrong.append(
+            f"face {int(np.flatnonzero(outer != 1)[0])} has {int(outer[outer != 1][0])} outer boundaries"
+        )
     if len(table.source_start) != edges + 1 or (np.diff(table.source_start) <= 0).any():
         wrong.append("an edge has no source")
     if touching is not None:

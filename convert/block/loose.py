@@ -2,8 +2,9 @@
 
 *Words.* A **loose** edge has the same face on both sides: a line with a free end, a line that stands
 alone, a bridge between two outlines. Loose edges that hang together are a **strand**. A **free end** is
-a node with a single edge. The **closing** of a free end moves it to the nearest thing it misses. A free end whose closing would part a face is a seam that doesn't quite arrive: a piece would be
-lost, so that is an error. Other strands are left out with a warning.
+a node with a single edge. The **closing** of a free end moves it to the nearest thing it misses. A free
+end whose closing would part a face is a seam that doesn't quite arrive: a piece would be lost, so that
+is an error. Other strands are left out with a warning.
 """
 
 from __future__ import annotations
@@ -44,12 +45,12 @@ SPECK = 0.01
 """What closes less than this share of the box of all lines is an accident of crossing strokes."""
 
 NODE_FIRST = 1.5
-"""A node counts as what a free end misses if it is no further than this many times the distance to its line."""
+"""What a free end misses is a node if that is no further than this many times the distance to its line."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Miss:
-    """What one free end misses: `gap` mm away at (x, y), which is node `node`, or lies on `edge` at the fraction `at`."""
+    """What one free end misses, `gap` mm away: (x, y) is a node, or lies on `edge` at the fraction `at`."""
 
     end: int
     gap: float
@@ -90,7 +91,7 @@ class _Paths:
         return done
 
     def tail(self, end: int) -> float:
-        """Return the length of the line from a free end to the first node where more than two edges meet, or to its end."""
+        """Return the length of the line from a free end to where more than two edges meet, or to its end."""
         far, here, came = 0.0, end, -1
         while True:
             onward = [k for k in range(self._first[here], self._first[here + 1]) if self._edge[k] != came]
@@ -104,7 +105,7 @@ class _Paths:
 
 
 def _misses(web: Web, limit: float) -> list[Miss]:
-    """Return what the free ends miss, in order of their gaps; ends without anything else to meet are left out."""
+    """Return what the free ends miss, smallest gaps first; ends that have nothing to meet are left out."""
     paths = _Paths(web)
     edges = web.segments
     box = boxes(edges)
@@ -148,7 +149,7 @@ def _extent(web: Web) -> Floats:
 
 
 def closes_nothing(web: Web, closed_area: float) -> bool:
-    """Return whether the faces of a web, of this area together, are nothing but specks between crossing strokes."""
+    """Return whether the faces of a web, of this area together, are mere specks between crossing strokes."""
     return closed_area < SPECK * float(_extent(web).prod())
 
 
@@ -174,7 +175,7 @@ def nothing_closed(web: Web, drawing: Drawing) -> Finding:
 
 
 def loose_findings(web: Web, loose: Bools, drawing: Drawing) -> list[Finding]:
-    """Return an error for every free end whose closing would part a face, a warning for every other strand."""
+    """Return an error for each free end whose closing would part a face, a warning for other strands."""
     limit = _limit(web)
     misses = _misses(web, limit)
     arriving = [m for m in misses if m.gap <= min(limit, m.tail)]
@@ -196,9 +197,9 @@ def loose_findings(web: Web, loose: Bools, drawing: Drawing) -> list[Finding]:
             findings.append(_left_out(web, drawing, mine, [m for m in misses if strand[m.end] == part]))
     findings.sort(key=lambda f: (f.severity is not Severity.ERROR, -(f.value or 0.0)))
     if len(findings) > MOST_TOLD:
-        number = len(findings)
+        count = len(findings)
         torn = sum(f.severity is Severity.ERROR for f in findings)
-        what = f"{number} lines in all have loose ends"
+        what = f"{count} lines in all have loose ends"
         advice = f"Let them meet, or allow a gap of {_allow(findings[0].value or 0.0)} mm" if torn > 1 else ""
         summary = Finding("BLOCK-004", findings[0].severity, what, advice, value=findings[0].value)
         findings = [*findings[:MOST_TOLD], summary]
@@ -211,7 +212,7 @@ def _allow(gap: float) -> str:
 
 
 def _parted(web: Web, misses: list[Miss]) -> list[tuple[tuple[int, int], tuple[float, ...]]]:
-    """Return for each free end its closing (two nodes) and the areas it would part, none if it parts nothing."""
+    """Return each free end's closing (two nodes) and the areas it would part; none if it parts nothing."""
     if not misses:
         return []
     onto = [k for k, m in enumerate(misses) if m.node < 0]
@@ -221,7 +222,7 @@ def _parted(web: Web, misses: list[Miss]) -> list[tuple[tuple[int, int], tuple[f
     edges = np.array([misses[k].edge for k in onto], np.int64)
     at = np.array([misses[k].at for k in onto], float)
     cuts = Cuts.of(edges, at, target[onto], added, len(web.points) + len(added))
-    closed = cut(web, cuts, 0.0)[0] if len(onto) else web
+    closed = cut(web, cuts, 0.0)[0] if onto else web
     ends = np.array([m.end for m in misses], np.int64)
     # The ends are moved to what they miss; ends that miss each other become one node.
     became = components(len(closed.points), ends, target)
@@ -245,8 +246,10 @@ def _torn(web: Web, drawing: Drawing, miss: Miss, areas: tuple[float, ...]) -> F
     x, y = _on_page(drawing, miss.x, miss.y)
     what = "the corner" if miss.node >= 0 else "the line"
     lost = " and ".join(f"{a:.0f}" for a in areas)
-    effect = f"the pieces of {lost} mm² on its sides have run together" if len(areas) > 1 else (
-        f"a piece of {lost} mm² stays open"
+    effect = (
+        f"the pieces of {lost} mm² on its sides have run together"
+        if len(areas) > 1
+        else (f"a piece of {lost} mm² stays open")
     )
     return Finding(
         "BLOCK-002",
@@ -267,8 +270,10 @@ def _left_out(web: Web, drawing: Drawing, edges: Ints, misses: list[Miss]) -> Fi
     miss = misses[0]
     if miss.tail <= miss.gap * (1 + 1e-9):
         what = f"a line sticks out by {miss.tail:.2f} mm; that end is left out"
-        return Finding("BLOCK-003", Severity.WARNING, what, place=_place(web, drawing, miss.end), value=miss.tail)
-    what = f"a line with a loose end, {miss.gap:.2f} mm from the nearest other line, parts no piece and is left out"
+        return Finding(
+            "BLOCK-003", Severity.WARNING, what, place=_place(web, drawing, miss.end), value=miss.tail
+        )
+    what = f"a line with a loose end, {miss.gap:.2f} mm from the nearest other, parts nothing and is left out"
     advice = "Remove it, or draw it on to the line it should meet"
     return Finding("BLOCK-003", Severity.WARNING, what, advice, _place(web, drawing, miss.end), miss.gap)
 

@@ -13,8 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from convert.block.faces import leaving_radius
-from convert.block.snapping import near_groups, run_starts
-from convert.geometry.chain import Segments
+from convert.block.snapping import near_groups
 from convert.geometry.intersect import intersect
 from convert.geometry.measure import centre, point_at, radius
 from convert.geometry.nearest import distance_pairs
@@ -22,7 +21,7 @@ from convert.geometry.nearest import distance_pairs
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from convert.geometry.chain import Floats
+    from convert.geometry.chain import Floats, Segments
     from convert.geometry.tolerance import Tolerances
 
     Ints = NDArray[np.int64]
@@ -83,7 +82,13 @@ def project(points: Floats, on: Segments) -> tuple[Floats, Floats, Floats]:
 
 
 def cut_by_nodes(
-    edges: Segments, boxes: Floats, points: Floats, start: Ints, end: Ints, pairs: tuple[Ints, Ints], gap: float
+    edges: Segments,
+    boxes: Floats,
+    points: Floats,
+    start: Ints,
+    end: Ints,
+    pairs: tuple[Ints, Ints],
+    gap: float,
 ) -> tuple[Cuts, Floats]:
     """Find nodes within the gap of the inside of an edge, among the ends of each pair of edges.
 
@@ -105,10 +110,8 @@ def cut_by_nodes(
     )
     node, edge = node[near], edge[near]
     distance, at, foot = project(points[node], edges.take(edge))
-    # A foot beside the edge's own end is no T: the two nodes are nearly one, and would cut each other's edges for ever.
-    beside = np.minimum(
-        np.hypot(*(foot - points[start[edge]]).T), np.hypot(*(foot - points[end[edge]]).T)
-    )
+    # A foot beside the edge's own end is no T: the two nodes would cut each other's edges for ever.
+    beside = np.minimum(np.hypot(*(foot - points[start[edge]]).T), np.hypot(*(foot - points[end[edge]]).T))
     hit = (distance <= gap) & (at > 0.0) & (at < 1.0) & (beside > gap / 2)
     node, edge, at, foot = node[hit], edge[hit], at[hit], foot[hit]
     none = np.zeros((0, 2))
@@ -131,10 +134,10 @@ def _onto(points: Floats, node: Ints, foot: Floats, edges: Segments, gap: float)
     step = np.einsum("ij,ij->i", normal, foot - points[node])
 
     def total(weights: Floats) -> Floats:
-        return np.bincount(node, weights, len(points))
+        return np.asarray(np.bincount(node, weights, len(points)), np.float64)
 
-    # Normal equations of the least squares problem: sum of n nᵀ d = sum of n (n · step). Where all the edges are
-    # parallel the matrix is singular and the shortest solution is the mean step along the normal.
+    # Normal equations of the least squares problem: sum of n nᵀ d = sum of n (n · step). Where all the
+    # edges are parallel the matrix is singular; the shortest solution is the mean step along the normal.
     xx, xy, yy = total(normal[:, 0] ** 2), total(normal[:, 0] * normal[:, 1]), total(normal[:, 1] ** 2)
     bx, by = total(normal[:, 0] * step), total(normal[:, 1] * step)
     count = np.maximum(np.bincount(node, minlength=len(points)), 1)
@@ -145,7 +148,7 @@ def _onto(points: Floats, node: Ints, foot: Floats, edges: Segments, gap: float)
     dy = np.where(crossing, (xx * by - xy * bx) / safe, by / count)
     far = np.hypot(dx, dy) > 2 * gap
     dx[far], dy[far] = 0.0, 0.0
-    return points + np.column_stack((dx, dy))
+    return np.asarray(points + np.column_stack((dx, dy)), np.float64)
 
 
 def cut_by_crossings(
@@ -224,7 +227,7 @@ def _sagitta(edges: Segments, edge: Ints, forward: Bools, at: Floats, chord: Flo
     """Return how far each edge bulges to the right between its common node and the fraction `at` of it."""
     part = np.where(forward, at, 1.0 - at)
     turn = np.where(forward, 1.0, -1.0) * np.arctan(edges.bulge[edge])
-    return chord / 2 * np.tan(turn * part)
+    return np.asarray(chord / 2 * np.tan(turn * part), np.float64)
 
 
 def _straddle(edges: Segments, one: Ints, other: Ints) -> Bools:
@@ -232,7 +235,9 @@ def _straddle(edges: Segments, one: Ints, other: Ints) -> Bools:
     a, b, c, d = edges.start[one], edges.end[one], edges.start[other], edges.end[other]
 
     def side(p: Floats, q: Floats, r: Floats) -> Floats:
-        return np.asarray((q[:, 0] - p[:, 0]) * (r[:, 1] - p[:, 1]) - (q[:, 1] - p[:, 1]) * (r[:, 0] - p[:, 0]))
+        return np.asarray(
+            (q[:, 0] - p[:, 0]) * (r[:, 1] - p[:, 1]) - (q[:, 1] - p[:, 1]) * (r[:, 0] - p[:, 0])
+        )
 
     return np.asarray((side(a, b, c) * side(a, b, d) < 0) & (side(c, d, a) * side(c, d, b) < 0))
 

@@ -5,8 +5,8 @@ are compared by number only. An **edge** is a segment between two nodes. A node 
 of an edge makes a **T**: the edge is cut there. **Source** pairs tell which drawn elements made an edge.
 
 *How.* (1) Ends nearer than the gap become one node. (2) Edges between the same nodes that run within
-the gap of each other become one. (3) A node within the gap of an edge cuts it; in the first round the
-node is moved onto the edge, so that the bar of a T stays straight. (4) Where edges still cross, or touch
+the gap of each other become one. (3) A node within the gap of an edge cuts it; a node that is
+new is moved onto the edge, so that the bar of a T stays straight. (4) Where edges still cross, or touch
 within the gap, they are cut; cuts nearer than the gap to each other become one node. Every cut can bend
 an edge by up to the gap, so (2) to (4) are repeated for the edges that changed, until nothing changes.
 """
@@ -81,7 +81,7 @@ class Web:
     """Edges between nodes.
 
     *Shapes*: `points` (V, 2); `start`, `end`, `bulge` (E,); the sources of edge e are
-    code[first[e]:first[e + 1]], each 2 × element + 1 when the element's stroke runs there, else 2 × element.
+    code[first[e]:first[e + 1]], each 2 × element, plus 1 when the element's stroke runs there.
     *Invariants*: start < end; no two edges between the same nodes run within the gap of each other.
     """
 
@@ -125,7 +125,8 @@ def node(drawing: Drawing, tolerances: Tolerances) -> tuple[Web, Repairs]:
     gap = tolerances.gap
     wide = _wide_boxes(web, gap)
     pairs = near_pairs(wide)
-    for number in range(MAX_ROUNDS):
+    young = np.ones(len(web.points), bool)
+    for _ in range(MAX_ROUNDS):
         edges = web.segments
         cuts, moved = cut_by_nodes(edges, wide, web.points, web.start, web.end, pairs, gap)
         again = np.arange(len(pairs[0]))
@@ -134,17 +135,18 @@ def node(drawing: Drawing, tolerances: Tolerances) -> tuple[Web, Repairs]:
             cuts, again = cut_by_crossings(edges, web.points, web.start, web.end, pairs, tolerances)
             if len(cuts.edge) == 0:
                 return web, repairs
-        elif number == 0:
+        elif young.any():
             step = np.hypot(*(moved - web.points).T)
-            shifted = step > tolerances.same_point
+            shifted = young & (step > tolerances.same_point)
             off = np.flatnonzero(shifted)
             repairs = repairs.and_also(Repairs.of(Change.ONTO, moved[off], step[off]))
             web = replace(web, points=np.where(shifted[:, None], moved, web.points))
         fresh = np.zeros(len(web), bool)
         fresh[cuts.edge] = True
+        young = np.zeros(len(web.points), bool)
         if shifted.any() or len(cuts.added):
-            web, cuts, shifted = _settled(web, cuts, shifted, gap)
-            fresh |= shifted
+            web, cuts, changed, young = _settled(web, cuts, shifted, gap)
+            fresh |= changed
         bulge = web.bulge
         web, became, doubled = cut(web, cuts, gap)
         # An edge that was merged with a nearly equal one has bent a little.
@@ -161,10 +163,10 @@ def node(drawing: Drawing, tolerances: Tolerances) -> tuple[Web, Repairs]:
     )
 
 
-def _settled(web: Web, cuts: Cuts, shifted: Bools, gap: float) -> tuple[Web, Cuts, Bools]:
+def _settled(web: Web, cuts: Cuts, shifted: Bools, gap: float) -> tuple[Web, Cuts, Bools, Bools]:
     """Join nodes that have come within the gap of each other, since some were moved or added.
 
-    Returns the web, the cuts and which edges have an end that moved.
+    Returns the web, the cuts, which edges have an end that moved, and which nodes are new.
     """
     points = np.concatenate((web.points, cuts.added))
     used = np.zeros(len(points), bool)
@@ -187,8 +189,10 @@ def _settled(web: Web, cuts: Cuts, shifted: Bools, gap: float) -> tuple[Web, Cut
     moved[rows] = (joined[group] != points[rows]).any(axis=1)
     moved[: len(shifted)] |= shifted
     edge_moved = moved[web.start] | moved[web.end]
+    young = np.ones(len(joined), bool)
+    young[group[rows < len(web.points)]] = False
     web = replace(web, points=joined, start=number[web.start], end=number[web.end])
-    return web, replace(cuts, node=number[cuts.node], added=np.zeros((0, 2))), edge_moved
+    return web, replace(cuts, node=number[cuts.node], added=np.zeros((0, 2))), edge_moved, young
 
 
 def _wide_boxes(web: Web, gap: float) -> Floats:
@@ -203,7 +207,7 @@ def _joined_ends(drawing: Drawing, tolerances: Tolerances) -> tuple[Web, Repairs
         none = np.zeros(0, np.int64)
         nothing = Web(np.zeros((0, 2)), none, none, np.zeros(0), np.zeros(1, np.int64), none)
         return nothing, Repairs.of(Change.JOINED, np.zeros((0, 2)), np.zeros(0))
-    # The end of a segment is nearly always the start of the next one of its subpath: those are grouped only once.
+    # The end of a segment is nearly always the start of the next one: those are grouped only once.
     first = run_starts(drawing.subpath_of)
     following = np.arange(1, count + 1)
     following[np.append(first[1:], count) - 1] = first
@@ -226,7 +230,7 @@ def _joined_ends(drawing: Drawing, tolerances: Tolerances) -> tuple[Web, Repairs
 def cut(web: Web, cuts: Cuts, gap: float) -> tuple[Web, Ints, Repairs]:
     """Cut edges at nodes and merge what is double.
 
-    Returns the new web, the new number of every edge (that of one of its parts for a cut one, -1 if gone) and the repairs.
+    Returns the new web, every edge's new number (for a cut one that of a part, -1 if gone) and the repairs.
     """
     points = np.concatenate((web.points, cuts.added)) if len(cuts.added) else web.points
     whole = np.ones(len(web), bool)
@@ -234,7 +238,7 @@ def cut(web: Web, cuts: Cuts, gap: float) -> tuple[Web, Ints, Repairs]:
     old = np.flatnonzero(whole)
     begin = run_starts(cuts.edge)
     which = cuts.edge[begin]
-    # Each cut edge becomes one part more than it has cuts: parts run from its start and every cut to every cut and its end.
+    # Each cut edge becomes one part more than it has cuts, from its start and every cut to the next.
     after = np.append(begin[1:], len(cuts.edge))
     parent = np.insert(cuts.edge, begin, which)
     part_start = np.insert(cuts.node, begin, web.start[which])
@@ -260,16 +264,13 @@ def cut(web: Web, cuts: Cuts, gap: float) -> tuple[Web, Ints, Repairs]:
 def _merged(
     points: Floats, start: Ints, end: Ints, bulge: Floats, sources: tuple[Ints, Ints], gap: float
 ) -> tuple[Web, Ints, Repairs]:
-    """Return edges of which no two are the same, each input edge's new number (-1 if it has no length), and repairs."""
+    """Return edges of which no two are the same, each input edge's new number (-1 if gone), and repairs."""
     turned = start > end
     start, end = np.where(turned, end, start), np.where(turned, start, end)
     bulge = np.where(turned, -bulge, bulge)
     live = np.flatnonzero(start != end)
     key = start[live] * len(points) + end[live]
-    if bulge.any():
-        order = np.lexsort((bulge[live], key))
-    else:
-        order = np.argsort(key, kind="stable")
+    order = np.lexsort((bulge[live], key)) if bulge.any() else np.argsort(key, kind="stable")
     row = live[order]
     key = key[order]
     new = np.append(np.ones(min(len(key), 1), bool), key[1:] != key[:-1])
@@ -303,7 +304,7 @@ def _break_apart(new: Bools, height: Floats, gap: float) -> None:
 
 
 def _united(number: Ints, sources: tuple[Ints, Ints], count: int) -> tuple[Ints, Ints]:
-    """Return the sources of the new edges, each once; a stroked source takes the place of the same one unstroked."""
+    """Return the sources of the new edges, each once; stroked wins over unstroked."""
     begin, code = sources
     edge = np.repeat(number, np.diff(begin))
     live = edge >= 0
@@ -318,7 +319,7 @@ def _united(number: Ints, sources: tuple[Ints, Ints], count: int) -> tuple[Ints,
 
 
 def _open_pairs(wide: Floats, became: Ints, fresh: Bools, pairs: tuple[Ints, Ints]) -> tuple[Ints, Ints]:
-    """Return the pairs of new edges that must be looked at: old open ones, and all pairs with a changed edge."""
+    """Return the pairs of new edges to look at: old open ones, and all pairs with a changed edge."""
     still = ~fresh[pairs[0]] & ~fresh[pairs[1]]
     one, other = became[pairs[0][still]], became[pairs[1][still]]
     unchanged = np.zeros(len(wide), bool)

@@ -1,7 +1,7 @@
 """What noding changed, told; and faces that are too thin to be pieces.
 
-*Words.* The **mean width** of a face is twice its area divided by its perimeter. A **sliver** is a face that is
-thin all along: most likely one line drawn twice.
+*Words.* The **mean width** of a face is twice its area divided by its perimeter. A **sliver** is a face
+that is thin all along: most likely one line drawn twice.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ THIN = 5.0
 """A face whose mean width is below this many gaps can't be a piece."""
 
 POINTED = np.radians(3.0)
-"""Corners below this are taken for a drawing fault (a suggestion of the trade handbook, not a published rule)."""
+"""Corners below this are taken for a drawing fault (our suggestion; no published number was found)."""
 
 SLENDER = 0.02
 """Mean width over half the perimeter below which a face with two such corners is a sliver."""
@@ -44,7 +44,7 @@ CODES = {
 
 
 def repair_findings(changes: Repairs, drawing: Drawing) -> tuple[Finding, ...]:
-    """Return a note for each repair, the largest of each kind first, and one for all the smaller ones together."""
+    """Return a note for each large repair, and one for all the smaller ones of a kind together."""
     findings = []
     for kind in Change:
         code, what, how = CODES[kind]
@@ -56,7 +56,9 @@ def repair_findings(changes: Repairs, drawing: Drawing) -> tuple[Finding, ...]:
             x, y = changes.at[k].tolist()
             size = float(changes.size[k])
             where = Place(at=(x, drawing.page[1] - y))
-            findings.append(Finding(code, Severity.NOTE, f"{what} ({how} {size:.4f} mm)", place=where, value=size))
+            findings.append(
+                Finding(code, Severity.NOTE, f"{what} ({how} {size:.4f} mm)", place=where, value=size)
+            )
         if len(mine) > MOST_TOLD:
             size = float(changes.size[mine[MOST_TOLD]])
             more = f"{len(mine) - MOST_TOLD} more places: {what} ({how} at most {size:.4f} mm)"
@@ -96,7 +98,7 @@ def sliver_findings(table: PlanarMap, drawing: Drawing, tolerances: Tolerances) 
             Finding(
                 "BLOCK-007",
                 Severity.ERROR if hopeless[k] else Severity.WARNING,
-                f"a face of {area[k]:.4g} mm², {width[k]:.2g} mm wide on average, is a sliver, probably one line drawn twice",
+                f"{width[k]:.2g} mm wide on average, this is a sliver, probably one line drawn twice",
                 "Remove one of the two lines, or draw them as one",
                 Place(line=element.line, element=element.id, at=(x, drawing.page[1] - y)),
                 float(width[k]),

@@ -1,4 +1,4 @@
-"""What the eye sees: linework under a later opaque fill is gone, and the topmost fill gives a face its fabric.
+"""What the eye sees: linework under a later opaque fill is gone, and the topmost fill gives the fabric.
 
 *Words.* An edge **shows** when one of the elements that made it draws something there that no later
 opaque fill covers: a stroke, or the border of a fill. An element's own overlapping parts have no
@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from convert.block.nearby import points_in_boxes
 from convert.block.snapping import run_starts, spans
 from convert.errors import Finding, Place, Severity
 from convert.geometry.contain import windings
-from convert.geometry.index import box_pairs_between
 from convert.geometry.measure import boxes, midpoint
 from convert.reader.drawing import FillRule
 
@@ -74,7 +74,7 @@ class Fills:
 
     def over(self, points: Floats) -> tuple[Ints, Ints]:
         """Return pairs of a point's number and a fill's number whose box holds the point."""
-        return box_pairs_between(np.hstack((points, points)), self.boxes)
+        return points_in_boxes(points, self.boxes)
 
     def covers(self, fill: Ints, points: Floats) -> Bools:
         """Return whether fill number fill[j] covers points[j]."""
@@ -137,7 +137,7 @@ def showing(web: Web, fills: Fills, clearance: float) -> tuple[Bools, tuple[Find
 
 def _draws(web: Web, fills: Fills, edge: Ints, element: Ints, clearance: float) -> Bools:
     """Return which sources draw something along their edge: a stroke, or the border of their own fill."""
-    draws = web.code % 2 == 1
+    draws = np.asarray(web.code % 2 == 1, np.bool_)
     plain = np.flatnonzero(~draws)
     if len(plain) == 0:
         return draws
@@ -145,7 +145,7 @@ def _draws(web: Web, fills: Fills, edge: Ints, element: Ints, clearance: float) 
     filled[fills.element] = True
     draws[plain] = filled[element[plain]]
     plain = plain[draws[plain]]
-    # An outline that passes every node once has all its edges on its border; others are looked at on both sides.
+    # An outline that passes every node once has all its edges on its border; others need a closer look.
     node = np.concatenate((web.start[edge[plain]], web.end[edge[plain]]))
     whose = np.concatenate((element[plain], element[plain]))
     _, place, count = np.unique(whose * len(web.points) + node, return_index=True, return_counts=True)
@@ -158,7 +158,10 @@ def _draws(web: Web, fills: Fills, edge: Ints, element: Ints, clearance: float) 
         return draws
     table = web.segments.take(edge[look])
     chord = table.end - table.start
-    aside = np.column_stack((-chord[:, 1], chord[:, 0])) * (clearance / np.hypot(chord[:, 0], chord[:, 1]))[:, None]
+    aside = (
+        np.column_stack((-chord[:, 1], chord[:, 0]))
+        * (clearance / np.hypot(chord[:, 0], chord[:, 1]))[:, None]
+    )
     middle = midpoint(table)
     fill = np.searchsorted(fills.element, element[look])
     draws[look] = fills.covers(fill, middle + aside) != fills.covers(fill, middle - aside)

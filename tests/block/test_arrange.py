@@ -15,10 +15,8 @@ from drawings import (
     line,
     make_drawing,
     moved,
-    open_at,
     polygon,
     rectangle,
-    reverse,
     turned,
 )
 
@@ -28,7 +26,6 @@ from convert.errors import Severity
 from convert.geometry.chain import Chain
 from convert.geometry.similarity import Similarity
 from convert.geometry.tolerance import Tolerances
-from convert.reader.drawing import FillRule
 
 INCH = 25.4
 
@@ -78,7 +75,7 @@ MOTH = {
 MOTH_EDGES = "AT Th hm mu uA us sb bm bh sW AW sl lb bn ln nt tb WF Fl FB Bt"
 
 
-def moth(torn=False):
+def moth(*, torn=False):
     """Return the moth's lines, drawn one by one, y up (so turned over: areas stay)."""
     lines = []
     for name in MOTH_EDGES.split():
@@ -104,7 +101,10 @@ TANGRAM = [
         (rosette(2), (54, 72, 19)),
         ([rectangle(i, j, 1, 1) for i in range(3) for j in range(3)], (16, 24, 9)),
         (
-            [line((0, 2), (4, 2)), line((4, 0), (4, 4)), line((2, 4), (6, 4)), line((2, 2), (2, 6)), rectangle(0, 0, 6, 6)],
+            [
+                line((0, 2), (4, 2)), line((4, 0), (4, 4)), line((2, 4), (6, 4)), line((2, 2), (2, 6)),
+                rectangle(0, 0, 6, 6),
+            ],
             (12, 16, 5),
         ),
         ([polygon((0, 0), *p) for p in (
@@ -117,7 +117,7 @@ TANGRAM = [
     ids=["rosette-7", "rosette-19", "nine-patch", "pinwheel", "blocks", "tangram"],
 )  # fmt: skip
 def test_euler_numbers(shapes, expected):
-    """Pieces = E - V + 1 with the known numbers of well-known blocks. Source: Euler's formula for planar graphs."""
+    """Pieces = E - V + 1 with the numbers of well-known blocks. Source: Euler's formula for plane graphs."""
     result = arranged(shapes)
     v, e, f = counts(result)
     assert f == e - v + 1
@@ -127,7 +127,7 @@ def test_euler_numbers(shapes, expected):
 
 
 def test_tangram_areas():
-    """The tangram's seven pieces in a square of side 4 have areas 4, 4, 2, 2, 2, 1, 1. Source: traditional."""
+    """The tangram's seven pieces in a square of side 4 have their traditional areas."""
     assert areas(arranged(TANGRAM).map) == pytest.approx([1, 1, 2, 2, 2, 4, 4], rel=1e-12)
 
 
@@ -238,7 +238,7 @@ def test_lattice():
     assert areas(result.map) == pytest.approx(8 * [2.0] + 5 * [4.0], rel=1e-12)
 
 
-def sun(fill=True):
+def sun():
     """Return the filled shapes of the sun in a diamond."""
     corners = [
         polygon((0, 0), (60, 0), (0, 60)), polygon((120, 0), (120, 60), (60, 0)),
@@ -258,12 +258,11 @@ def sun(fill=True):
                 closed=True,
             )
         )
-    paint = {"stroke": None, "fill": "#223344"} if fill else {}
-    return [Shape(c, **paint) for c in [*corners, *quarters, circle(60, 60, 20, turned=0.7)]]
+    return [Shape(c, None, "#223344") for c in [*corners, *quarters, circle(60, 60, 20, turned=0.7)]]
 
 
 def test_sun_in_a_diamond():
-    """Abutting fills without strokes: nine pieces, each with its fabric; the disc's own vertices make no seams."""
+    """Abutting fills without strokes: nine pieces, each with its fabric."""
     result = arranged(sun())
     expected = 4 * [1800.0] + 4 * [1485.840735] + [1256.637061]
     assert areas(result.map) == pytest.approx(sorted(expected), rel=1e-9)
@@ -291,7 +290,7 @@ def test_pinwheel_kite():
 
 
 def test_torn_moth_is_refused():
-    """A seam that stops 3.16 mm short names its free end, the corner it misses, the gap and the pieces that were lost."""
+    """A seam that stops short names its free end, the corner it misses, the gap and the lost pieces."""
     result = arranged(moth(torn=True), page=(200.0, 160.0))
     errors = [f for f in result.warnings if f.severity is Severity.ERROR]
     assert codes(errors) == ["BLOCK-002"]
@@ -319,16 +318,16 @@ def shaky_star():
         b = a[k] + a[k + 1] - o
         strokes += [(a[k], b), (a[k + 1], b)]
     shapes = []
-    for i, (p, q) in enumerate(strokes):
-        p, q = p + j(2 * i), q + j(2 * i + 1)
+    for i, (ideal_p, ideal_q) in enumerate(strokes):
+        p, q = ideal_p + j(2 * i), ideal_q + j(2 * i + 1)
         along = (q - p) / hypot(*(q - p))
-        q = q + along * (0.6 if i % 3 == 0 else -0.4 if i % 2 else 0.0)
+        q += along * (0.6 if i % 3 == 0 else -0.4 if i % 2 else 0.0)
         shapes.append(line((p[0], 200 - p[1]), (q[0], 200 - q[1])))
     return shapes
 
 
 def test_shaky_star_gets_one_clear_refusal():
-    """Hand-drawn lines that close nothing are refused in one sentence with the number of ends and the widest gap."""
+    """Hand-drawn lines that close nothing are refused in one sentence: how many ends, how wide a gap."""
     result = arranged(shaky_star())
     assert codes(result.warnings) == ["BLOCK-001"]
     said = result.warnings[0].line()
@@ -349,8 +348,8 @@ def test_shaky_star_closes_with_a_wider_gap(gap):
 def test_vanishing_square():
     """The sliver of the vanishing square is named as one line drawn twice; the other pieces are right."""
     shapes = [
-        rectangle(0, 0, 13, 5), line((0, 0), (8, 3)), line((8, 0), (8, 3)), line((8, 3), (13, 5)), line((0, 0), (5, 2)),
-        line((5, 2), (13, 5)), line((5, 2), (5, 5)),
+        rectangle(0, 0, 13, 5), line((0, 0), (8, 3)), line((8, 0), (8, 3)), line((8, 3), (13, 5)),
+        line((0, 0), (5, 2)), line((5, 2), (13, 5)), line((5, 2), (5, 5)),
     ]  # fmt: skip
     result = arranged(moved([Shape(s) for s in shapes], Similarity(INCH, 0)), page=(400, 200))
     assert counts(result) == (8, 12, 5)

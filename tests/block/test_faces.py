@@ -1,4 +1,4 @@
-"""Faces of arrangements: order round a vertex, holes, points inside, and the checker that names broken maps."""
+"""Faces of arrangements: order round a vertex, holes, points inside, and the checker of maps."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ import pytest
 import shapely
 from drawings import (
     Shape,
-    areas,
     arcs,
+    areas,
     circle,
     flat,
     line,
@@ -38,7 +38,7 @@ def mapped(shapes):
 
 @pytest.mark.parametrize("angle", [0.0, 0.3, pi / 2, 2.5, pi, 4.0])
 def test_tangent_curves_come_in_their_true_order(angle):
-    """Arcs of different radius and a line that all leave one vertex in the same direction bound nested faces."""
+    """Arcs of different radius and a line that leave one vertex in one direction bound nested faces."""
     fan = [arcs((0, 0, 1), (0, 2 * r, 1), closed=True) for r in (10, 20, 30)]
     fan += [arcs((0, 0, -1), (0, -2 * r, -1), closed=True) for r in (15, 25)]
     shapes = [
@@ -98,17 +98,20 @@ def test_hole_whose_neighbour_bulges_left():
 
 
 def test_touching_holes_share_a_vertex():
-    """Two holes that touch in a point, and one that touches the outline, still leave simple faces with right areas."""
-    shapes = [rectangle(0, 0, 100, 100), polygon((20, 50), (50, 50), (50, 80)), polygon((50, 50), (80, 50), (80, 20)),
-              polygon((0, 0), (20, 10), (10, 20))]  # fmt: skip
+    """Holes that touch each other in a point, or the outline, leave faces with the right areas."""
+    shapes = [
+        rectangle(0, 0, 100, 100), polygon((20, 50), (50, 50), (50, 80)),
+        polygon((50, 50), (80, 50), (80, 20)), polygon((0, 0), (20, 10), (10, 20)),
+    ]  # fmt: skip
     table = mapped(shapes)
     assert areas(table) == pytest.approx([150.0, 450.0, 450.0, 10000 - 1050.0], rel=1e-12)
 
 
 def test_points_inside_are_inside():
-    """The inner point of every face lies inside its outer outline and outside its holes, crescents and rings too."""
+    """The inner point of every face lies inside its outer outline and outside its holes."""
     shapes = [
-        rectangle(0, 0, 100, 100), circle(50, 50, 40), circle(50, 50, 39, 3), arcs((20, 50, 1.0), (60, 50, -0.9), closed=True),
+        rectangle(0, 0, 100, 100), circle(50, 50, 40), circle(50, 50, 39, 3),
+        arcs((20, 50, 1.0), (60, 50, -0.9), closed=True),
         line((0, 0), (100, 1)), polygon((0, 99), (100, 99.5), (0, 99.9)),
     ]  # fmt: skip
     table = mapped(shapes)

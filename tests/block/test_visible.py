@@ -62,7 +62,7 @@ def test_strokes_on_top_cut_fills():
 
 
 def test_own_stroke_lies_over_own_fill():
-    """A path that crosses itself and is stroked shows all its lines; without a stroke only the fill's border."""
+    """A stroked path that overlaps itself shows all its lines; without a stroke only the fill's border."""
     bow = polygon((0, 0), (60, 60), (60, 0), (0, 60))
     overlap = [rectangle(0, 0, 40, 40), rectangle(20, 20, 40, 40)]
     assert areas(arranged([Shape(overlap, "#000000", RED)]).map) == pytest.approx([400, 1200, 1200])
@@ -71,7 +71,7 @@ def test_own_stroke_lies_over_own_fill():
 
 
 def test_even_odd_paths_have_holes():
-    """Two nested squares in one path: a ring under the even-odd rule, one square under nonzero, and no seam inside it."""
+    """Two nested squares in one path are a ring under the even-odd rule, one square under nonzero."""
     nested = [rectangle(0, 0, 60, 60), rectangle(20, 20, 20, 20)]
     ring = arranged([filled(nested, rule=FillRule.EVENODD)])
     assert fabrics(ring) == [(3200.0, RED)]
@@ -82,8 +82,10 @@ def test_even_odd_paths_have_holes():
 
 def test_faces_without_fill():
     """In a drawing with fills, a bare face is a hole unless a line is drawn round it."""
-    frame = [filled(rectangle(0, 0, 60, 20)), filled(rectangle(0, 40, 60, 20)), filled(rectangle(0, 20, 20, 20)),
-             filled(rectangle(40, 20, 20, 20))]  # fmt: skip
+    frame = [
+        filled(rectangle(0, 0, 60, 20)), filled(rectangle(0, 40, 60, 20)),
+        filled(rectangle(0, 20, 20, 20)), filled(rectangle(40, 20, 20, 20)),
+    ]  # fmt: skip
     hole = arranged(frame)
     assert fabrics(hole) == [(400.0, RED), (400.0, RED), (1200.0, RED), (1200.0, RED)]
     lined = arranged([*frame, rectangle(20, 20, 20, 20)])
@@ -108,7 +110,7 @@ def test_half_transparent_fills_hide_nothing():
 
 
 def test_closing_line_of_a_filled_open_path_is_an_edge_of_the_fill_only():
-    """A filled open path is closed by its fill; with a fill above, that closing line is hidden like any other."""
+    """A filled open path is closed by its fill; a fill above hides that closing line like any other."""
     result = arranged([Shape(line((0, 0), (60, 0), (60, 60)), "#000000", RED)])
     assert fabrics(result) == [(1800.0, RED)]
     covered = arranged(

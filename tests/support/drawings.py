@@ -151,7 +151,7 @@ def make_drawing(shapes, texts=(), page=(200.0, 200.0)) -> Drawing:
 
 
 def loops(table, face):
-    """Return the boundaries of a face of a planar map as lists of (x, y, bulge), by following `next_half` in Python."""
+    """Return the boundaries of a face of a planar map as lists of (x, y, bulge), following `next_half`."""
     left = {int(h) for h in np.flatnonzero(table.face_of == face)}
     found = []
     while left:
@@ -161,7 +161,9 @@ def loops(table, face):
             left.discard(half)
             edge, back = divmod(half, 2)
             at = table.end[edge] if back else table.start[edge]
-            loop.append((*table.points[at].tolist(), float(-table.bulge[edge] if back else table.bulge[edge])))
+            loop.append(
+                (*table.points[at].tolist(), float(-table.bulge[edge] if back else table.bulge[edge]))
+            )
             half = int(table.next_half[half])
             if half == first:
                 break
@@ -170,7 +172,7 @@ def loops(table, face):
 
 
 def loop_area(loop) -> float:
-    """Return a loop's signed area: shoelace formula about its first vertex, plus circular segments r² (a - sin a) / 2."""
+    """Return a loop's signed area: shoelace, plus circular segments of r² (a - sin a) / 2."""
     x0, y0, _ = loop[0]
     total = 0.0
     for (x1, y1, b), (x2, y2, _) in zip(loop, loop[1:] + loop[:1], strict=True):
