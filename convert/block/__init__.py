@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from convert.errors import DrawingError, Finding, Severity
 from convert.geometry.tolerance import Tolerances
 
@@ -13,6 +15,9 @@ if TYPE_CHECKING:
     from convert.reader.drawing import Drawing
 
 __all__ = ["make_block"]
+
+DIRECTIONS = 180
+"""Directions in which the outermost points of a drawing are looked for."""
 
 
 def make_block(drawing: Drawing, tolerances: Tolerances | None = None, advice: Advice | None = None) -> Block:
@@ -52,10 +57,17 @@ def make_block(drawing: Drawing, tolerances: Tolerances | None = None, advice: A
 
 
 def _extent(drawing: Drawing) -> float:
-    """Return the longer side of the linework's box, by its vertices, in mm; 0 without linework."""
-    table = drawing.segments
-    if not len(table):
+    """Return the size of the linework in mm: its diameter by the vertices, divided by the root of 2.
+
+    That is the side of a square block. Unlike the side of the bounding box it does not change when the
+    drawing is turned, and tolerances made from it decide the same then.
+    """
+    points = np.concatenate((drawing.segments.start, drawing.segments.end))
+    if not len(points):
         return 0.0
-    low = [min(table.start[:, k].min(), table.end[:, k].min()) for k in (0, 1)]
-    high = [max(table.start[:, k].max(), table.end[:, k].max()) for k in (0, 1)]
-    return float(max(high[0] - low[0], high[1] - low[1]))
+    # The two points farthest apart are extreme in the direction of their difference.
+    angle = np.arange(DIRECTIONS) * (np.pi / DIRECTIONS)
+    along = points @ np.stack((np.cos(angle), np.sin(angle)))
+    extreme = points[np.unique(np.concatenate((along.argmin(axis=0), along.argmax(axis=0))))]
+    apart = np.hypot(*(extreme[:, None] - extreme[None]).transpose(2, 0, 1))
+    return float(apart.max() / np.sqrt(2))

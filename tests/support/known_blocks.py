@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from math import cos, pi, radians, sin, sqrt, tan
 
+import numpy as np
 from maps import loop, make_map
 
 from convert.block.assemble import assemble
@@ -43,8 +44,9 @@ def started_elsewhere(faces, step):
 def block_of(faces, *, shape=None, fabrics=None, tolerances=None):
     """Return the Block of some faces, as make_block would from their map."""
     planar = make_map(faces)
-    extent = float((planar.points.max(axis=0) - planar.points.min(axis=0)).max())
-    used = tolerances or Tolerances.for_extent(extent)
+    # As make_block does: the side of the square whose diagonal is the drawing's diameter.
+    apart = planar.points[:, None] - planar.points[None]
+    used = tolerances or Tolerances.for_extent(float(np.sqrt((apart**2).sum(axis=2).max() / 2)))
     if shape is not None:
         used = Tolerances(used.same_point, used.gap, used.fit, shape)
     none = [None] * planar.face_count
