@@ -218,7 +218,8 @@ def test_lines_and_circles_across_each_other_give_the_same_block_however_they_li
     except DrawingError:
         # Two lines may end within the gap of each other by chance; then refusing is right.
         return
-    assert sum(p.area for p in block.pieces) == pytest.approx(10000, rel=1e-9)
+    # A repair may have moved a side by up to the gap that was allowed.
+    assert sum(p.area for p in block.pieces) == pytest.approx(10000, rel=1e-4 if block.repairs else 1e-9)
     order = np.random.default_rng(seed).permutation(len(shapes))
     place = MIDDLE.after(Similarity.turn(turn))
     other = make_block(make_drawing(moved([shapes[i] for i in order], place), page=(1000.0, 800.0)))
