@@ -253,9 +253,10 @@ def _check_holes(regions: Sequence[Sequence[Chain]]) -> None:
     """Refuse holes that are not inside their outline, or inside another hole."""
     for outer, *holes in regions:
         for k, hole in enumerate(holes):
+            point = hole.points[:1]
             others = (other for i, other in enumerate(holes) if i != k)
-            if not contains(outer, hole.points[:1])[0] or any(contains(o, hole.points[:1])[0] for o in others):
-                x, y = hole.points[0]
+            if not contains(outer, point)[0] or any(contains(other, point)[0] for other in others):
+                x, y = point[0]
                 raise GeometryError.because(
                     "GEO-047", f"a hole is not inside its outline, or in another hole, at {x:.3f}, {y:.3f} mm"
                 )

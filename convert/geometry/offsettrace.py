@@ -55,7 +55,7 @@ def contacts(
     `region` is in rising order; `following` is the row that each row leads to, and `apart` says
     where it is known to meet that one nowhere else.
     """
-    i, j = _pairs_inside(boxes(table), region)
+    i, j = _pairs_inside(_frames(table, weld), region)
     forth, back = following[i] == j, following[j] == i
     known = (forth & apart[i] & ~back) | (back & apart[j] & ~forth)
     i, j = i[~known], j[~known]
@@ -65,6 +65,12 @@ def contacts(
     found = ~np.isnan(meet.t_a) & ~expected
     some = found.any(axis=1)
     return i[some], meet.points[some, np.argmax(found[some], axis=1)]
+
+
+def _frames(table: Segments, weld: float) -> Floats:
+    """Return boxes that meet wherever segments are no farther apart than a weld."""
+    out: Floats = boxes(table) + np.array([-weld, -weld, weld, weld])
+    return out
 
 
 def _pairs_inside(frame: Floats, region: Ints) -> tuple[Ints, Ints]:
@@ -142,8 +148,9 @@ def trace(
 def _cut(pieces: Pieces, weld: Floats) -> tuple[Segments, Ints]:
     """Cut all pieces wherever they meet; return parts in order and each one's piece."""
     table = pieces.table(slice(None))
-    i, j = _pairs_inside(boxes(table), pieces.region)
-    meet = intersect(table.take(i), table.take(j), float(weld[pieces.region].max()))
+    same_point = float(weld[pieces.region].max())
+    i, j = _pairs_inside(_frames(table, same_point), pieces.region)
+    meet = intersect(table.take(i), table.take(j), same_point)
     row = np.concatenate((np.repeat(i, 2), np.repeat(j, 2)))
     t = np.concatenate((meet.t_a.ravel(), meet.t_b.ravel()))
     used = ~np.isnan(t)
@@ -225,20 +232,26 @@ def _nodes(table: Segments, region: Ints, weld: Floats) -> tuple[Ints, Ints]:
 
 
 def _without_doubles(table: Segments, node: tuple[Ints, Ints], rows: Ints, weld: Floats) -> Ints:
-    """Of parts that lie on each other keep one; drop both where they run opposite ways."""
+    """Of parts that lie on each other keep one; none where some run the opposite way.
+
+    Then both sides of the line are too near to something, and what lies between is a line.
+    """
     start, end = node[0][rows], node[1][rows]
     low, high = np.minimum(start, end), np.maximum(start, end)
-    order = np.lexsort((high, low))
+    order = np.lexsort((rows, high, low))
     low, high, rows = low[order], high[order], rows[order]
     middle = midpoint(table.take(rows))
     keep = np.ones(len(rows), dtype=np.bool_)
-    for k in np.flatnonzero((np.diff(low) == 0) & (np.diff(high) == 0)):
-        m = k + 1
-        while keep[k] and m < len(rows) and low[m] == low[k] and high[m] == high[k]:
-            if keep[m] and np.hypot(*(middle[k] - middle[m])) <= 1e3 * weld[rows[k]]:
-                keep[m] = False
-                keep[k] = node[0][rows[k]] == node[0][rows[m]]
-            m += 1
+    same = np.flatnonzero((np.diff(low) == 0) & (np.diff(high) == 0))
+    for k in same:
+        if not keep[k]:
+            continue
+        stop = np.searchsorted(low, low[k], side="right")
+        others = np.arange(k + 1, stop)
+        apart = np.hypot(*(middle[others] - middle[k]).T)
+        others = others[(high[others] == high[k]) & keep[others] & (apart <= 1e3 * weld[rows[k]])]
+        keep[others] = False
+        keep[k] = (node[0][rows[others]] == node[0][rows[k]]).all()
     return np.sort(rows[keep])
 
 
@@ -265,9 +278,26 @@ def _loops(table: Segments, node: tuple[Ints, Ints], rows: Ints) -> tuple[list[l
             walk.append(at)
             at = after.get(at, -1)
         if at in walk:
-            loops.append(walk[walk.index(at) :])
+            loops += _parted(walk[walk.index(at) :], node[0])
     inside = {k for loop in loops for k in loop}
     return loops, np.array([k for k in rows.tolist() if k not in inside], dtype=np.intp)
+
+
+def _parted(loop: list[int], start: Ints) -> list[list[int]]:
+    """Part a loop that comes through one point again into loops that touch there."""
+    out: list[list[int]] = []
+    walk: list[int] = []
+    place: dict[int, int] = {}
+    for k in loop:
+        at = int(start[k])
+        if at in place:
+            out.append(walk[place[at] :])
+            for gone in out[-1]:
+                del place[int(start[gone])]
+            del walk[-len(out[-1]) :]
+        place[at] = len(walk)
+        walk.append(k)
+    return [*out, walk]
 
 
 def _paired(table: Segments, comers: list[int], goers: list[int]) -> dict[int, int]:

@@ -10,6 +10,7 @@ from parallel_oracle import corner_tips, distances, grown, is_right, polygon, sa
 from convert.errors import GeometryError
 from convert.geometry.chain import Chain
 from convert.geometry.edit import reverse
+from convert.geometry.fit import fit_cubics
 from convert.geometry.measure import area
 from convert.geometry.offset import Corners, CornerStyle, offset, offset_many, offset_region
 
@@ -96,6 +97,85 @@ def test_two_thousand_random_regions(seed):
             assert worst_distance(rings, (outer, *holes), distance) < 1e-7
             for ring in rings:
                 assert polygon(ring.chain, sagitta=1e-4).is_valid
+
+
+def random_squares(rng):
+    """Join squares of 10 mm edge to edge and bend some edges alike: a region full of coincidences."""
+    while True:
+        cells = {(0, 0)}
+        while len(cells) < rng.integers(3, 14):
+            x, y = sorted(cells)[rng.integers(len(cells))]
+            dx, dy = ((1, 0), (-1, 0), (0, 1), (0, -1))[rng.integers(4)]
+            cells.add((x + dx, y + dy))
+        squares = [shapely.box(10 * x, 10 * y, 10 * x + 10, 10 * y + 10) for x, y in sorted(cells)]
+        shape = shapely.union_all(squares)
+        if shape.geom_type != "Polygon":
+            continue
+        chains = []
+        for ring in (shape.exterior, *shape.interiors):
+            points = np.array(ring.segmentize(10.0).coords)[:-1]
+            bends = rng.choice([QUARTER, -QUARTER, 0.2, -0.2, np.tan(np.pi / 12)], len(points))
+            chains.append(chain(points, np.where(rng.random(len(points)) < 0.5, 0.0, bends)))
+        outer, *holes = chains
+        valid = polygon(outer, holes, sagitta=1e-4).is_valid
+        if valid and max(sharpest(c) for c in chains) < np.pi - 0.05:
+            return outer, tuple(holes)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_regions_full_of_coincidences(seed):
+    """Distances that are halves of the squares: parallels on each other, touches, many lines in one point."""
+    rng = np.random.default_rng(200 + seed)
+    outer, holes = random_squares(rng)
+    size = abs(area(outer))
+    for distance in (2.5, 5.0, 10.0, 5 * 2**0.5, 20.0, -2.5, -10 / 3, -5 * (2**0.5 - 1), -5.0):
+        expected = grown(outer, holes, distance)
+        assert is_right(expected, outer, holes, distance), "the oracle is wrong"
+        for corners in (ROUND, Corners.mitred(3.0), Corners.trimmed(1.5 * abs(distance))):
+            rings = offset_region(outer, holes, distance, corners)
+            assert all(polygon(r.chain, sagitta=1e-4).is_valid for r in rings)
+            if corners.style is CornerStyle.ROUNDED:
+                assert worst_distance(rings, (outer, *holes), distance) < 1e-7
+                if abs(total(rings) - expected.area) > 1e-4 * max(expected.area, 0.05 * size):
+                    # Where parallels touch, chords decide how much is left: look closer.
+                    expected = grown(outer, holes, distance, sagitta=1e-5, arc_step=1e-5)
+                assert abs(total(rings) - expected.area) <= 1e-4 * max(expected.area, 0.05 * size)
+            elif distance > 0:
+                assert total(rings) >= expected.area * (1 - 1e-4)
+            else:
+                assert total(rings) <= expected.area + 1e-4 * size
+
+
+@pytest.mark.parametrize("distance", [1.5, 6.35, 12.7, -1.0, -3.0, -6.35, -9.0])
+def test_petals_of_fitted_curves(distance):
+    """A pointed petal of two fitted curves, and a lobed one with bays tighter than the distance."""
+    petal = [[(0, 0), (25, 30), (75, 30), (100, 0)], [(100, 0), (75, -22), (25, -35), (0, 0)]]
+    lobed = [
+        [(0, 0), (10, -30), (50, -5), (60, -25)],
+        [(60, -25), (90, -20), (80, 5), (60, 5)],
+        [(60, 5), (52, 5), (52, 12), (60, 15)],
+        [(60, 15), (80, 30), (10, 45), (0, 0)],
+    ]
+    for curves in (petal, lobed):
+        table = fit_cubics(curves, 0.005).segments
+        outline = Chain(table.start, table.bulge)
+        outline = outline if area(outline) > 0 else reverse(outline)
+        expected = grown(outline, (), distance)
+        assert is_right(expected, outline, (), distance), "the oracle is wrong"
+        rings = offset(outline, distance, ROUND)
+        assert total(rings) == pytest.approx(expected.area, rel=1e-4, abs=1e-5 * area(outline))
+        assert worst_distance(rings, (outline,), distance) < 1e-7
+        for ring in offset(outline, distance, Corners.mitred()):
+            assert polygon(ring.chain, sagitta=1e-4).is_valid
+
+
+def test_outlines_that_touch_come_apart():
+    """Where a parallel touches itself in a point there are two rings, and neither has that point twice."""
+    for name, distance in (("neck", -2.0), ("bay that closes", 5.0), ("bottle", 2.0)):
+        for ring in offset(SHAPES[name][0], distance, ROUND):
+            steps = ring.chain.points[:, None] - ring.chain.points[None]
+            apart = np.hypot(*np.moveaxis(steps, 2, 0)) + np.eye(len(ring.chain))
+            assert apart.min() > 1e-9
 
 
 @pytest.mark.parametrize("seed", range(8))
