@@ -98,17 +98,15 @@ def cut_by_nodes(
     one, other = pairs
     node = np.concatenate((start[one], end[one], start[other], end[other]))
     edge = np.concatenate((other, other, one, one))
-    apart = (node != start[edge]) & (node != end[edge])
+    apart = np.flatnonzero((node != start[edge]) & (node != end[edge]))
     node, edge = node[apart], edge[apart]
-    p, box = points[node], boxes[edge]
     half = gap / 2
-    near = (
-        (p[:, 0] >= box[:, 0] - half)
-        & (p[:, 0] <= box[:, 2] + half)
-        & (p[:, 1] >= box[:, 1] - half)
-        & (p[:, 1] <= box[:, 3] + half)
-    )
-    node, edge = node[near], edge[near]
+    for axis in (0, 1):
+        # One column after the other: most nodes are out of the way after the first.
+        p = points[:, axis][node]
+        low, high = boxes[:, axis][edge] - half, boxes[:, axis + 2][edge] + half
+        near = np.flatnonzero((p >= low) & (p <= high))
+        node, edge = node[near], edge[near]
     distance, at, foot = project(points[node], edges.take(edge))
     # A foot beside the edge's own end is no T: the two nodes would cut each other's edges for ever.
     beside = np.minimum(np.hypot(*(foot - points[start[edge]]).T), np.hypot(*(foot - points[end[edge]]).T))

@@ -1,8 +1,9 @@
 """Arrangements at sizes that matter, against an independent library and against known counts and areas.
 
-Sources: the rhombic rosette (m petals, unit side: a regular m-gon of side 2) and the rhombs of the Penrose tiling: B. Grünbaum and G. C. Shephard, Tilings and Patterns,
-1987 (from memory; recomputed). The missing square of 8 × 8 = 5 × 13: G. N. Frederickson, Dissections:
-Plane and Fancy, 1997 (from memory). The oracle for random tilings is shapely (GEOS).
+Sources: the rhombic rosette (m petals, unit side: a regular m-gon of side 2) and the rhombs of the
+Penrose tiling: B. Grünbaum and G. C. Shephard, Tilings and Patterns, 1987 (from memory; recomputed). The
+missing square of 8 × 8 = 5 × 13: G. N. Frederickson, Dissections: Plane and Fancy, 1997 (from memory). The
+oracle for random tilings is shapely (GEOS).
 """
 
 from __future__ import annotations
