@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,6 +15,8 @@ if TYPE_CHECKING:
     from convert.reader.drawing import Drawing
 
 __all__ = ["read_drawing", "read_drawing_bytes"]
+
+_ENDINGS = (".svgz", ".svg.gz", ".svg")
 
 
 def read_drawing(
@@ -31,22 +34,20 @@ def read_drawing(
     states no real size. `only` and `skip` are patterns for layers, classes, titles and ids.
     *Errors*: DrawingError, naming file, line and element.
     """
-    file = str(path)
-    place = Place(file=file)
+    place = Place(file=str(path))
     try:
         if path.is_dir():
-            raise DrawingError.because(
-                "READ-013", "this is a folder, not a drawing", "Name a file in it", place=place
-            )
+            what = "this is a folder, not a drawing"
+            raise DrawingError.because("READ-013", what, "Name a file in it", place=place)
         data = path.read_bytes()
     except FileNotFoundError as fault:
         raise DrawingError.because(
             "READ-012", "there is no such file", "Check the name", place=place
         ) from fault
-    except OSError as fault:
-        what = f"the file can't be read: {fault.strerror}"
+    except (OSError, ValueError) as fault:
+        what = f"the file can't be read: {getattr(fault, 'strerror', None) or fault}"
         raise DrawingError.because("READ-017", what, "Check its name and permissions", place=place) from fault
-    return read_drawing_bytes(data, file, fit=fit, unit_mm=unit_mm, only=only, skip=skip)
+    return read_drawing_bytes(data, str(path), fit=fit, unit_mm=unit_mm, only=only, skip=skip)
 
 
 def read_drawing_bytes(
@@ -62,8 +63,11 @@ def read_drawing_bytes(
     from convert.reader.draw import draw
 
     name = Path(file).name
-    for ending in (".svgz", ".svg.gz", ".svg"):
-        if name.lower().endswith(ending):
-            name = name[: -len(ending)]
-            break
-    return draw(data, file, name, sha256(data).hexdigest(), fit, unit_mm, only, skip)
+    name = next((name[: -len(e)] for e in _ENDINGS if name.lower().endswith(e)), name)
+    try:
+        drawing = draw(data, name, sha256(data).hexdigest(), fit, unit_mm, only, skip)
+    except DrawingError as fault:
+        raise fault.in_file(file) from fault
+    return replace(
+        drawing, findings=tuple(replace(f, place=replace(f.place, file=file)) for f in drawing.findings)
+    )

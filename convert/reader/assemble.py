@@ -1,45 +1,83 @@
-"""From shapes with matrices to one table of lines and arcs in millimetres, y up.
+"""From outlines with matrices to one table of lines and arcs in millimetres, y up.
 
-All straight lines, cubics, quadratics and elliptical arcs of the drawing are gathered, moved and
-fitted in bulk. A circle under a similarity stays an exact arc; any other ellipse is the affine
-image of a circle (its two axes are moved as vectors) and is fitted, as Béziers are.
+All parts of the drawing are gathered by kind, moved and fitted in bulk. A circle under a similarity
+stays an exact arc; any other ellipse is the affine image of a circle (its two half axes are moved as
+vectors) and is fitted, as Béziers are.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from array import array
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from convert.errors import DrawingError, Place
 from convert.geometry.chain import Segments
-from convert.geometry.fit import Fitted, fit_cubics, fit_ellipse_arcs, fit_quadratics
-from convert.reader.matrices import multiply
-from convert.reader.pathdata import ArcTo, CubicTo, LineTo
+from convert.geometry.fit import fit_cubics, fit_ellipse_arcs, fit_quadratics
+from convert.reader.outline import ARC, CUBIC, IMPLIED, LINE, QUADRATIC, WIDTH
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from numpy.typing import NDArray
-
     from convert.geometry.chain import Floats
-    from convert.reader.drawing import Bools, Ints
+    from convert.geometry.fit import Fitted
+    from convert.reader.drawing import Bools, Element, Ints
     from convert.reader.matrices import Matrix
-    from convert.reader.pathdata import Part, Subpath
+    from convert.reader.outline import Outline
+    from convert.reader.regions import Region
 
-LARGEST_MM = 1e6
-"""A kilometre: no drawing is larger, and beyond it double precision no longer holds a thousandth of a mm."""
+LARGEST_MM: Final = 1e6
+"""A kilometre: no drawing is larger, and beyond it rounding would show in the shapes."""
+SMALLEST_MM: Final = 1e-3
+"""No drawing is smaller as a whole: such a one has a wrong scale."""
 FIT_MM, FIT_AT_MM = 0.005, 300.0
 """Curves are fitted to this on a drawing enlarged to that."""
+MAX_PARTS: Final = 3_000_000
+"""Lines and curves in all: thirty for each piece of a drawing of 100,000 pieces."""
+_BATCH: Final = 4_000
+"""Curves fitted at a time, so that memory does not grow with the drawing."""
+
+
+@dataclass(slots=True)
+class Gathered:
+    """The outlines of a drawing one after another, in compact arrays. See outline.py for the rows."""
+
+    kind: bytearray = field(default_factory=bytearray)
+    rows: tuple[array[float], ...] = field(default_factory=lambda: tuple(array("d") for _ in WIDTH))
+    count: array[int] = field(default_factory=lambda: array("q"))
+    closed: bytearray = field(default_factory=bytearray)
+    element: array[int] = field(default_factory=lambda: array("q"))
+    matrix: array[float] = field(default_factory=lambda: array("d"))
+    filled: bytearray = field(default_factory=bytearray)
+    regions: list[tuple[Region, ...]] = field(default_factory=list)
+
+    def add(
+        self, element: int, outline: Outline, matrix: Matrix, regions: tuple[Region, ...], *, filled: bool
+    ) -> None:
+        """Add the outline of element number `element`, the next one. *Errors*: DrawingError READ-025."""
+        self.kind.extend(outline.kind)
+        if len(self.kind) > MAX_PARTS:
+            what = f"the drawing has over {MAX_PARTS:,} lines and curves"
+            raise DrawingError.because("READ-025", what, "Simplify or split it")
+        for own, more in zip(self.rows, outline.rows, strict=True):
+            if more:
+                own.extend(more)
+        self.count.extend(outline.count)
+        self.closed.extend(outline.closed)
+        self.element.extend([element] * len(outline.count))
+        self.matrix.extend(matrix)
+        self.filled.append(filled)
+        self.regions.append(regions)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Linework:
-    """The table; for each row its shape, its subpath (drawing wide), and whether a fill only implies it."""
+    """The table; for each row its element, its subpath (drawing wide), and whether only a fill implies it."""
 
     segments: Segments
-    shape: Ints
+    element: Ints
     subpath: Ints
     implied: Bools
     closed: Bools
@@ -47,163 +85,153 @@ class Linework:
     fit_error: float
 
 
-Outline = tuple["Matrix", "Sequence[Subpath]", bool]
-"""A shape's matrix to the page's pixels, its subpaths, and whether it is filled."""
+def assemble(gathered: Gathered, fit: float | None, elements: Sequence[Element]) -> Linework:
+    """Return the linework of all outlines, in the units of their matrices, fitted within `fit`.
 
-
-@dataclass(slots=True)
-class _Gathered:
-    """Parts by kind: coordinates and the running number of each; and per part its shape, subpath and use."""
-
-    lines: list[tuple[float, ...]]
-    cubics: list[tuple[float, ...]]
-    quadratics: list[tuple[float, ...]]
-    arcs: list[tuple[float, ...]]
-    numbers: tuple[list[int], list[int], list[int], list[int]]
-    shape: list[int]
-    subpath: list[int]
-    implied: list[bool]
-    closed: list[bool]
-
-
-def assemble(outlines: Sequence[Outline], to_mm: Matrix, fit: float | None, file: str) -> Linework:
-    """Return the linework of all outlines.
-
-    *Errors*: DrawingError READ-016 for coordinates beyond a kilometre.
+    *Errors*: DrawingError READ-016 for coordinates beyond a kilometre, READ-026 for less than a
+    thousandth of a millimetre in all.
     """
-    gathered = _gather(outlines)
-    matrices = np.array([multiply(to_mm, matrix) for matrix, _, _ in outlines], dtype=np.float64).reshape(
-        -1, 6
-    )
-    shape = np.array(gathered.shape, dtype=np.int64)
+    kind = np.frombuffer(gathered.kind, np.uint8)
+    subpath = np.repeat(np.arange(len(gathered.count)), np.frombuffer(gathered.count, np.int64))
+    element = np.frombuffer(gathered.element, np.int64)[subpath]
+    matrix = np.frombuffer(gathered.matrix, np.float64).reshape(-1, 6)
+    filled = np.frombuffer(gathered.filled, np.uint8).astype(bool)
+    numbers = [np.flatnonzero((kind == k) | ((kind == IMPLIED) & (k == LINE))) for k in range(len(WIDTH))]
     moved = []
-    for rows, numbers, width in (
-        (gathered.lines, gathered.numbers[0], 4),
-        (gathered.cubics, gathered.numbers[1], 8),
-        (gathered.quadratics, gathered.numbers[2], 6),
-        (gathered.arcs, gathered.numbers[3], 12),
-    ):
-        table = np.array(rows, dtype=np.float64).reshape(-1, width)
-        which = matrices[shape[np.array(numbers, dtype=np.int64)]]
-        moved.append((table, which, np.array(numbers, dtype=np.int64)))
-    points = [
-        _moved(t[:, :w].reshape(len(t), w // 2, 2), m)
-        for (t, m, _), w in zip(moved, (4, 8, 6, 6), strict=True)
-    ]
-    _check_size(points, file)
-    every = np.concatenate([p.reshape(-1, 2) for p in points]) if points else np.zeros((0, 2))
+    with np.errstate(over="ignore", invalid="ignore"):
+        for row, width, number in zip(gathered.rows, WIDTH, numbers, strict=True):
+            table = np.frombuffer(row, np.float64).reshape(-1, width)
+            moved.append(
+                _moved(table[:, : min(width, 8) if width != WIDTH[ARC] else 6], matrix[element[number]])
+            )
+    _check_size(moved, [element[n] for n in numbers], elements)
+    # Dropped before the extent is measured: lines that only a fill would need.
+    needed = (kind[numbers[LINE]] != IMPLIED) | filled[element[numbers[LINE]]]
+    numbers[LINE], moved[LINE] = numbers[LINE][needed], moved[LINE][needed]
+    every = np.concatenate([points.reshape(-1, 2) for points in moved])
     extent = float(np.ptp(every, axis=0).max()) if len(every) else 0.0
-    tolerance = fit if fit is not None else min(FIT_MM, max(extent, 1e-9) * FIT_MM / FIT_AT_MM)
-    found = [
-        (points[0][:, 0], points[0][:, 1], np.zeros(len(points[0])), moved[0][2], 0.0),
-        _fitted(points[1], moved[1][2], lambda p: fit_cubics(p, tolerance)),
-        _fitted(points[2], moved[2][2], lambda p: fit_quadratics(p, tolerance)),
-        _fitted_arcs(points[3], moved[3], tolerance),
+    if len(every) and extent < SMALLEST_MM:
+        raise DrawingError.because(
+            "READ-026",
+            f"the whole drawing measures {extent:.2g} mm",
+            "Check its width, height and viewBox",
+            value=extent,
+        )
+    tolerance = fit if fit is not None else min(FIT_MM, extent * FIT_MM / FIT_AT_MM)
+    arcs = np.frombuffer(gathered.rows[ARC], np.float64).reshape(-1, WIDTH[ARC])
+    columns = [
+        (moved[LINE][:, 0], moved[LINE][:, 1], np.zeros(len(moved[LINE])), numbers[LINE], 0.0),
+        _fitted_beziers(moved[QUADRATIC], numbers[QUADRATIC], lambda p: fit_quadratics(p, tolerance)),
+        _fitted_beziers(moved[CUBIC], numbers[CUBIC], lambda p: fit_cubics(p, tolerance)),
+        _fitted_arcs(moved[ARC], arcs, matrix[element[numbers[ARC]]], numbers[ARC], tolerance),
     ]
-    error = max(f[4] for f in found)
-    number = np.concatenate([f[3] for f in found])
+    number = np.concatenate([c[3] for c in columns])
     order = np.argsort(number, kind="stable")
-    start, end, bulge = (np.concatenate([f[column] for f in found])[order] for column in range(3))
-    joined = Segments(start, end, bulge)
+    start, end, bulge = (np.concatenate([c[i] for c in columns])[order] for i in range(3))
     number = number[order]
-    long_enough = (joined.start != joined.end).any(axis=1)
+    long_enough = (start != end).any(axis=1)
     number = number[long_enough]
     return Linework(
-        joined.take(long_enough),
-        shape[number],
-        np.array(gathered.subpath, dtype=np.int64)[number],
-        np.array(gathered.implied, dtype=bool)[number],
-        np.array(gathered.closed, dtype=bool),
+        Segments(start[long_enough], end[long_enough], bulge[long_enough]),
+        element[number],
+        subpath[number],
+        kind[number] == IMPLIED,
+        np.frombuffer(gathered.closed, np.uint8).astype(bool),
         tolerance,
-        error,
+        max(c[4] for c in columns),
     )
 
 
-def _gather(outlines: Sequence[Outline]) -> _Gathered:
-    g = _Gathered([], [], [], [], ([], [], [], []), [], [], [], [])
-    for shape, (_, subpaths, filled) in enumerate(outlines):
-        for subpath in subpaths:
-            if not subpath.parts:
-                continue
-            for part in subpath.parts:
-                _gather_part(g, part)
-            count = len(subpath.parts)
-            g.implied.extend([False] * count)
-            begin, end = subpath.parts[0].start, subpath.parts[-1].end
-            flat = count == 1 and isinstance(subpath.parts[0], LineTo)
-            if filled and not subpath.closed and not flat and begin != end:
-                _gather_part(g, LineTo(end, begin))
-                g.implied.append(True)
-                count += 1
-            g.shape.extend([shape] * count)
-            g.subpath.extend([len(g.closed)] * count)
-            g.closed.append(subpath.closed or begin == end)
-    return g
-
-
-def _gather_part(g: _Gathered, part: Part) -> None:
-    number = sum(map(len, g.numbers))
-    if isinstance(part, LineTo):
-        g.lines.append((*part.start, *part.end))
-        g.numbers[0].append(number)
-    elif isinstance(part, CubicTo):
-        g.cubics.append((*part.start, *part.first, *part.second, *part.end))
-        g.numbers[1].append(number)
-    elif isinstance(part, ArcTo):
-        g.arcs.append(
-            (*part.start, *part.end, *part.centre, *part.x_axis, *part.y_axis, part.start_angle, part.sweep)
-        )
-        g.numbers[3].append(number)
-    else:
-        g.quadratics.append((*part.start, *part.control, *part.end))
-        g.numbers[2].append(number)
-
-
-def _moved(points: Floats, m: Floats) -> Floats:
-    """Move (n, k, 2) points by (n, 6) matrices, row by row."""
-    x, y = points[..., 0], points[..., 1]
+def _moved(rows: Floats, m: Floats) -> Floats:
+    """Return the points in rows x0 y0 x1 y1 ... (n, 2 k), moved by (n, 6) matrices, as (n, k, 2)."""
+    x, y = rows[:, 0::2], rows[:, 1::2]
     a, b, c, d, e, f = (m[:, i, None] for i in range(6))
-    # What overflows here is refused by the check of sizes that follows.
-    with np.errstate(over="ignore", invalid="ignore"):
-        return np.stack((a * x + c * y + e, b * x + d * y + f), axis=-1)
+    return np.stack((a * x + c * y + e, b * x + d * y + f), axis=-1)
 
 
-def _check_size(points: Sequence[Floats], file: str) -> None:
-    for table in points:
-        if table.size and not (np.isfinite(table).all() and np.abs(table).max() <= LARGEST_MM):
-            raise DrawingError.because(
-                "READ-016",
-                "a coordinate is not a number or lies more than a kilometre away",
-                "Look for a stray point or an enormous scale",
-                place=Place(file=file),
-            )
+def _check_size(tables: Sequence[Floats], owners: Sequence[Ints], elements: Sequence[Element]) -> None:
+    worst = None
+    for points, owner in zip(tables, owners, strict=True):
+        if len(points):
+            far = ~(np.abs(points) <= LARGEST_MM).all(axis=(1, 2))
+            if far.any() and (worst is None or owner[far][0] < worst):
+                worst = int(owner[far][0])
+    if worst is not None:
+        raise DrawingError.because(
+            "READ-016",
+            "it reaches farther than a kilometre",
+            "Look for a stray point or an enormous scale",
+            place=Place(line=elements[worst].line, element=elements[worst].id),
+        )
 
 
-Columns = tuple["Floats", "Floats", "Floats", "NDArray[np.int64]", float]
+_Columns = tuple["Floats", "Floats", "Floats", "Ints", float]
 
 
-def _fitted(points: Floats, numbers: NDArray[np.int64], fit: Callable[[Floats], Fitted]) -> Columns:
+def _fitted_beziers(points: Floats, numbers: Ints, fit: Callable[[Floats], Fitted]) -> _Columns:
+    """Fit Béziers (n, k, 2), each one once, however often and in whichever direction it is drawn."""
     if not len(points):
-        return np.zeros((0, 2)), np.zeros((0, 2)), np.zeros(0), numbers, 0.0
-    result = fit(points)
-    s = result.segments
-    return s.start, s.end, s.bulge, numbers[result.curve], float(result.error.max(initial=0.0))
+        return _fitted(points, numbers, lambda at: fit(points[at]))
+    first, last = points[:, 0], points[:, -1]
+    back = (first[:, 0] > last[:, 0]) | ((first[:, 0] == last[:, 0]) & (first[:, 1] > last[:, 1]))
+    onward = np.where(back[:, None, None], points[:, ::-1], points)
+    rows = np.ascontiguousarray(onward.reshape(len(points), -1)) + 0.0  # no minus zero
+    _, one, which = np.unique(
+        rows.view(np.dtype((np.void, rows.dtype.itemsize * rows.shape[1]))).ravel(),
+        return_index=True,
+        return_inverse=True,
+    )
+    start, end, bulge, curve, error = _fitted(
+        onward[one], np.arange(len(one)), lambda at: fit(onward[one[at]])
+    )
+    begin = np.searchsorted(curve, np.arange(len(one) + 1))
+    count = np.diff(begin)[which]
+    owner = np.repeat(np.arange(len(points)), count)
+    place = np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count)
+    turned = back[owner]
+    row = np.where(turned, begin[which + 1][owner] - 1 - place, begin[which][owner] + place)
+    start, end = (
+        np.where(turned[:, None], end[row], start[row]),
+        np.where(turned[:, None], start[row], end[row]),
+    )
+    return start, end, np.where(turned, -bulge[row], bulge[row]), numbers[owner], error
 
 
-def _fitted_arcs(
-    points: Floats, moved: tuple[Floats, Floats, NDArray[np.int64]], tolerance: float
-) -> Columns:
-    table, m, numbers = moved
-    if not len(table):
-        return np.zeros((0, 2)), np.zeros((0, 2)), np.zeros(0), numbers, 0.0
+def _fitted(points: Floats, numbers: Ints, fit: Callable[[slice], Fitted]) -> _Columns:
+    """Fit curves in batches; every fit begins and ends exactly where its curve does."""
+    found: list[_Columns] = [(np.zeros((0, 2)), np.zeros((0, 2)), np.zeros(0), np.zeros(0, np.int64), 0.0)]
+    for at in range(0, len(points), _BATCH):
+        part = slice(at, at + _BATCH)
+        result = fit(part)
+        s = result.segments
+        found.append(
+            (s.start, s.end, s.bulge, numbers[part][result.curve], float(result.error.max(initial=0.0)))
+        )
+    start, end, bulge, number, error = zip(*found, strict=True)
+    return (
+        np.concatenate(start),
+        np.concatenate(end),
+        np.concatenate(bulge),
+        np.concatenate(number),
+        max(error),
+    )
+
+
+def _fitted_arcs(points: Floats, rows: Floats, m: Floats, numbers: Ints, tolerance: float) -> _Columns:
+    """Fit arcs: `points` are their moved starts, ends and centres, `rows` their twelve numbers unmoved."""
     linear = m.copy()
     linear[:, 4:] = 0.0
-    axes = _moved(table[:, 6:10].reshape(-1, 2, 2), linear)
-    result = fit_ellipse_arcs(points[:, 2], axes, table[:, 10], table[:, 11], tolerance)
-    # The ends are where they were drawn, not where centre and angle put them after rounding.
-    s, curve = result.segments, result.curve
-    start, end = s.start.copy(), s.end.copy()
-    first = np.r_[True, curve[1:] != curve[:-1]]
-    last = np.r_[curve[1:] != curve[:-1], True]
-    start[first], end[last] = points[curve[first], 0], points[curve[last], 1]
-    return start, end, s.bulge, numbers[curve], float(result.error.max(initial=0.0))
+    axes = _moved(rows[:, 6:10], linear)
+    start, end, bulge, number, error = _fitted(
+        points,
+        numbers,
+        lambda at: fit_ellipse_arcs(points[at, 2], axes[at], rows[at, 10], rows[at, 11], tolerance),
+    )
+    if len(number):
+        # The ends are where they were drawn, not where centre and angle put them after rounding.
+        first = np.append(True, number[1:] != number[:-1])
+        last = np.append(number[1:] != number[:-1], True)
+        drawn = np.searchsorted(numbers, number)
+        start, end = start.copy(), end.copy()
+        start[first], end[last] = points[drawn[first], 0], points[drawn[last], 1]
+    return start, end, bulge, number, error

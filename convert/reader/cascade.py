@@ -1,290 +1,276 @@
 """Style as a browser computes it: attributes, style sheets and style="", with inheritance.
 
-*Source*: CSS Cascading and Inheritance (origin, importance, specificity, order), SVG 2, 6 (presentation
-attributes count as author rules of specificity 0 that come first). Selectors are matched by cssselect2.
+*Source*: CSS Cascading and Inheritance 4 (importance, specificity, order, defaulting), CSS Custom
+Properties 1, SVG 2, 6 (presentation attributes are author rules of specificity 0 that come first).
+Style sheets are read with tinycss2, selectors matched with cssselect2.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
-import cssselect2
-import tinycss2
-import tinycss2.color4
-
-from convert.reader.lengths import Context, split_length, user_units
+from convert.reader.lengths import Length
+from convert.reader.properties import (
+    CSS_WIDE,
+    CURRENT,
+    GEOMETRY,
+    MEDIUM_FONT,
+    PROPERTIES,
+    Origin,
+    Paint,
+    Reference,
+    parse_value,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
-    from xml.etree.ElementTree import Element
+    from collections.abc import Iterable, Mapping
 
-    Declarations = list[tuple[str, str, bool]]
+    from convert.reader.node import Node
+    from convert.reader.stylesheet import Rules
 
-INHERITED = {
-    "color": "black",
-    "fill": "black",
-    "fill-opacity": "1",
-    "fill-rule": "nonzero",
-    "font-size": "medium",
-    "stroke": "none",
-    "stroke-opacity": "1",
-    "stroke-width": "1",
-    "text-anchor": "start",
-    "visibility": "visible",
-    "clip-rule": "nonzero",
-}
-"""Properties that pass on to descendants, with their initial values."""
-OWN = {
-    "clip-path": "none",
-    "display": "inline",
-    "filter": "none",
-    "mask": "none",
-    "opacity": "1",
-    "overflow": "",
-    "transform": "",
-    "transform-box": "view-box",
-    "transform-origin": "",
-    "vector-effect": "none",
-    "x": "",
-    "y": "",
-    "width": "",
-    "height": "",
-    "rx": "",
-    "ry": "",
-    "cx": "",
-    "cy": "",
-    "r": "",
-    "d": "",
-}
-"""Properties of one element only; "" where the attribute decides."""
-_FONT_SIZES = {
-    "xx-small": 9.6,
-    "x-small": 12.0,
-    "small": 13.0,
-    "medium": 16.0,
-    "large": 18.0,
-    "x-large": 24.0,
-    "xx-large": 32.0,
-    "smaller": 0.0,
-    "larger": 0.0,
-}
-_GEOMETRY = frozenset({"x", "y", "width", "height", "rx", "ry", "cx", "cy", "r", "d"})
-_PRESENTATION = (frozenset(INHERITED) | frozenset(OWN)) - _GEOMETRY - {"transform"}
+_ATTRIBUTES: Final = frozenset(PROPERTIES)
+_MARKERS: Final = ("marker-start", "marker-mid", "marker-end")
 
 
-@dataclass(frozen=True, slots=True)
+class Declared(NamedTuple):
+    """One declaration as written."""
+
+    name: str
+    text: str
+    important: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Style:
-    """Computed values of one element. Paints are `#rrggbb`, `url(#id)` or None; opacities 0 to 1.
+    """Computed values of one element.
 
-    `opacity` is the product of this element's and its ancestors'. `own` holds the element's own
-    declared values of properties that don't inherit.
+    `values` holds every property of `PROPERTIES`; `geometry` what style sheets say of shapes' own
+    properties; `custom` the custom properties in force. `font_size` is in user units.
     """
 
-    values: Mapping[str, str]
-    own: Mapping[str, str]
-    opacity: float
+    values: Mapping[str, Any]
+    geometry: Mapping[str, str]
+    custom: Mapping[str, str]
     font_size: float
-    shown: bool
 
-    def paint(self, name: str) -> tuple[str | None, float]:
-        """Return the paint of "fill" or "stroke" and its opacity, without the element's own `opacity`."""
-        text = self.values[name]
-        colour, alpha = _paint(text, self.values["color"])
-        return colour, alpha * _share(self.values[name + "-opacity"])
+    @property
+    def shown(self) -> bool:
+        """Whether `display` lets the element and what is in it be drawn."""
+        return bool(self.values["display"] != "none")
 
+    @property
+    def visible(self) -> bool:
+        """Whether `visibility` lets the element itself be drawn."""
+        return bool(self.values["visibility"] == "visible")
 
-ROOT = Style(INHERITED, OWN, 1.0, 16.0, shown=True)
+    @property
+    def opacity(self) -> float:
+        """The element's own opacity."""
+        return float(self.values["opacity"])
 
+    def paint(self, name: str) -> Paint:
+        """Return what "fill" or "stroke" paints with, currentColor and fill-opacity worked in."""
+        paint: Paint = self.values[name]
+        if paint.colour == CURRENT:
+            current: Paint = self.values["color"]
+            paint = Paint(current.colour, current.alpha, paint.server)
+        share = self.values[name + "-opacity"]
+        return paint if share == 1.0 else Paint(paint.colour, paint.alpha * share, paint.server)
 
-@dataclass(slots=True)
-class StyleSheet:
-    """The rules of all <style> elements of a document, in order. `skipped` names at-rules not obeyed."""
-
-    matcher: cssselect2.Matcher = field(default_factory=cssselect2.Matcher)
-    has_rules: bool = False
-    skipped: list[str] = field(default_factory=list)
-
-    def add(self, text: str) -> None:
-        """Add one <style> element's text."""
-        for rule in tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True):
-            if rule.type == "qualified-rule":
-                self._add_rule(rule)
-            elif rule.type == "at-rule":
-                media = tinycss2.serialize(rule.prelude).strip().lower()
-                if rule.lower_at_keyword == "media" and media in ("all", "screen", ""):
-                    self.add(tinycss2.serialize(rule.content or []))
-                elif rule.lower_at_keyword != "charset":
-                    self.skipped.append("@" + rule.at_keyword)
-
-    def _add_rule(self, rule: tinycss2.ast.QualifiedRule) -> None:
-        declared = _declarations(rule.content)
-        try:
-            selectors = cssselect2.compile_selector_list(rule.prelude)
-        except cssselect2.SelectorError:
-            self.skipped.append(tinycss2.serialize(rule.prelude).strip())
-            return
-        for selector in selectors:
-            self.matcher.add_selector(selector, declared)
-            self.has_rules = True
+    def reference(self, name: str) -> Reference | None:
+        """Return the clip path, mask, filter or marker, or None when there is none."""
+        found: Reference = self.values[name]
+        return None if found.text == "none" else found
 
 
-def _declarations(content: object) -> Declarations:
-    items = tinycss2.parse_blocks_contents(content, skip_comments=True, skip_whitespace=True)
-    return [
-        (item.lower_name, tinycss2.serialize(item.value).strip(), item.important)
+INITIAL: Final = Style({name: p.initial for name, p in PROPERTIES.items()}, {}, {}, MEDIUM_FONT)
+_OWN: Final = {name: p.initial for name, p in PROPERTIES.items() if not p.inherited}
+
+
+class Cascade:
+    """Computes styles, remembering those that many elements share."""
+
+    def __init__(self, rules: Rules | None) -> None:
+        self._rules = rules
+        self._matched: dict[Node, tuple[Declared, ...]] = {}
+        self._texts: dict[str, tuple[Declared, ...]] = {}
+        self._known: dict[tuple[int, tuple[tuple[str, str], ...], str, tuple[Declared, ...]], Style] = {}
+        self._kept: list[Style] = []
+        self.root_font_size = MEDIUM_FONT
+
+    def style(self, node: Node, parent: Style) -> Style:
+        """Return the computed style of an element, given the one it inherits from."""
+        attributes = tuple([item for item in node.attrib.items() if item[0] in _ATTRIBUTES])
+        matched = self._of_rules(node) if self._rules is not None else ()
+        key = (id(parent), attributes, node.attrib.get("style", ""), matched)
+        found = self._known.get(key)
+        if found is None:
+            found = self._computed(attributes, matched, self._inline(key[2]), parent)
+            self._known[key] = found
+            self._kept.append(parent)  # keeps the identity in the key from being used again
+        return found
+
+    def _of_rules(self, node: Node) -> tuple[Declared, ...]:
+        found = self._matched.get(node)
+        if found is None and self._rules is not None:
+            found = self._matched[node] = self._rules.matching(node)
+        return found or ()
+
+    def _inline(self, text: str) -> tuple[Declared, ...]:
+        if not text:
+            return ()
+        found = self._texts.get(text)
+        if found is None:
+            found = self._texts[text] = parse_declarations(text)
+        return found
+
+    def _computed(
+        self,
+        attributes: tuple[tuple[str, str], ...],
+        matched: tuple[Declared, ...],
+        inline: tuple[Declared, ...],
+        parent: Style,
+    ) -> Style:
+        every = (*matched, *inline)
+        in_order = [d for d in every if not d.important] + [d for d in every if d.important]
+        custom = _custom(in_order, parent.custom)
+        values: dict[str, Any] = {}
+        for name, text in attributes:
+            _declare(values, name, text.strip(), Origin.ATTRIBUTE)
+        for d in in_order:
+            if d.name in PROPERTIES or d.name in GEOMETRY:
+                # With a variable that isn't there, the property is as if it were not set at all.
+                text = (_substituted(d.text, custom) or "unset") if "var(" in d.text else d.text
+                _declare(values, d.name, text, Origin.SHEET)
+        geometry = {n: v for n, v in values.items() if n in GEOMETRY and v not in CSS_WIDE}
+        computed = {**parent.values, **_OWN}
+        for name, value in values.items():
+            if name in GEOMETRY:
+                continue
+            known = PROPERTIES[name]
+            if not isinstance(value, str) or value not in CSS_WIDE:
+                computed[name] = value
+            elif value == "inherit" or (known.inherited and value != "initial"):
+                computed[name] = parent.values[name]
+            else:
+                computed[name] = known.initial
+        if computed["color"].colour == CURRENT:
+            computed["color"] = parent.values["color"]
+        font_size = parent.font_size
+        if "font-size" in values:
+            size: Length = computed["font-size"]
+            if value_is_own(values["font-size"]):
+                font_size = size.px + size.em * parent.font_size + size.rem * self.root_font_size
+            elif values["font-size"] == "initial":
+                font_size = MEDIUM_FONT
+        if value_is_own(values.get("stroke-width", "inherit")):
+            # Multiples of the font size are worked out where they are declared, then inherited as lengths.
+            width: Length = computed["stroke-width"]
+            em = width.em * font_size + width.rem * self.root_font_size
+            computed["stroke-width"] = Length(width.px + em, width.share)
+        return Style(computed, geometry or INITIAL.geometry, custom, font_size)
+
+
+def value_is_own(value: object) -> bool:
+    """Return whether a declared value is more than a word about inheriting."""
+    return not (isinstance(value, str) and value in CSS_WIDE)
+
+
+def _declare(values: dict[str, Any], name: str, text: str, origin: Origin) -> None:
+    if len(text) <= len("revert-layer") and text.lower() in CSS_WIDE:
+        values[name] = text.lower()
+        return
+    parsed = parse_value(name, text, origin)
+    if parsed is not None:
+        values[name] = parsed
+
+
+def _custom(declared: Iterable[Declared], inherited: Mapping[str, str]) -> Mapping[str, str]:
+    own = {d.name: d.text for d in declared if d.name.startswith("--")}
+    if not own:
+        return inherited
+    merged = {**inherited, **own}
+    for name, text in own.items():
+        if "var(" in text:
+            resolved = _substituted(text, {n: t for n, t in merged.items() if n != name})
+            if resolved is None:
+                del merged[name]
+            else:
+                merged[name] = resolved
+    return merged
+
+
+_VARIABLE: Final = re.compile(r"var\(\s*(--[^\s,()]+)\s*(?:,([^()]*(?:\([^()]*\)[^()]*)*))?\)")
+_MOST_TEXT: Final = 10_000
+
+
+def _substituted(text: str, custom: Mapping[str, str]) -> str | None:
+    """Return the text with every var() replaced, or None when one has neither value nor fallback."""
+    for _ in range(20):
+        match = _VARIABLE.search(text)
+        if match is None:
+            return text.strip() if "var(" not in text else None
+        value = custom.get(match[1], match[2])
+        if value is None or len(text) > _MOST_TEXT:
+            return None
+        text = text[: match.start()] + value + text[match.end() :]
+    return None
+
+
+def parse_declarations(text: str) -> tuple[Declared, ...]:
+    """Return the declarations of a style attribute, shorthands opened."""
+    if not any(c in text for c in "\\\"'/!{(["):
+        found = []
+        for item in text.split(";"):
+            name, colon, value = item.partition(":")
+            name, value = name.strip(), value.strip()
+            if colon and value:
+                found.append(
+                    Declared(name if name.startswith("--") else name.lower(), value, important=False)
+                )
+        return expanded(found)
+    import tinycss2
+
+    return declarations_of(tinycss2.parse_blocks_contents(text, skip_comments=True, skip_whitespace=True))
+
+
+def declarations_of(items: Iterable[Any]) -> tuple[Declared, ...]:
+    """Return the declarations among parsed contents of a block, shorthands opened."""
+    import tinycss2
+
+    return expanded(
+        Declared(
+            item.name if item.name.startswith("--") else item.lower_name,
+            tinycss2.serialize([t for t in item.value if t.type != "comment"]).strip(),
+            bool(item.important),
+        )
         for item in items
         if item.type == "declaration"
-    ]
-
-
-def parse_style_attribute(text: str) -> Declarations:
-    """Return name, value and importance of each declaration in style=""."""
-    if any(c in text for c in "\\\"'/!{("):
-        return _declarations(text)
-    found = []
-    for item in text.split(";"):
-        name, colon, value = item.partition(":")
-        if colon and value.strip():
-            found.append((name.strip().lower(), value.strip(), False))
-    return found
-
-
-def computed(
-    element: Element,
-    wrapped: cssselect2.ElementWrapper | None,
-    sheet: StyleSheet,
-    parent: Style,
-    context: Context,
-) -> Style:
-    """Return an element's style, given its parent's. `wrapped` is needed only when the sheet has rules."""
-    declared: dict[str, str] = {}
-    for name, value in element.items():
-        if name in _PRESENTATION:
-            declared[name] = value.strip()
-    normal, important = _from_rules(wrapped, sheet)
-    text = element.get("style")
-    if text:
-        own = parse_style_attribute(text)
-        normal.extend((n, v) for n, v, strong in own if not strong)
-        important.extend((n, v) for n, v, strong in own if strong)
-    declared.update((name, value) for name, value in (*normal, *important) if _is_valid(name, value))
-    if not declared:
-        return Style(parent.values, OWN, parent.opacity, parent.font_size, parent.shown)
-    return _resolved(declared, parent, context)
-
-
-def _from_rules(
-    wrapped: cssselect2.ElementWrapper | None, sheet: StyleSheet
-) -> tuple[list[tuple[str, str]], list[tuple[str, str]]]:
-    normal: list[tuple[str, str]] = []
-    important: list[tuple[str, str]] = []
-    if wrapped is not None and sheet.has_rules:
-        for _, _, pseudo, declared in sheet.matcher.match(wrapped):
-            if pseudo is None:
-                normal.extend((n, v) for n, v, strong in declared if not strong)
-                important.extend((n, v) for n, v, strong in declared if strong)
-    return normal, important
-
-
-def _resolved(declared: Mapping[str, str], parent: Style, context: Context) -> Style:
-    values, own = dict(parent.values), dict(OWN)
-    for name, value in declared.items():
-        word = value.lower()
-        if name in INHERITED:
-            if word in ("inherit", "unset", "revert"):
-                continue
-            values[name] = INHERITED[name] if word == "initial" else value
-        elif name in OWN and word not in ("initial", "unset", "revert"):
-            own[name] = parent.own.get(name, OWN[name]) if word == "inherit" else value
-    font_size = _font_size(values["font-size"], parent) if "font-size" in declared else parent.font_size
-    if values["color"].lower() == "currentcolor":
-        values["color"] = parent.values["color"]
-    # Relative widths are resolved where they are declared, then inherited as lengths.
-    width = user_units(values["stroke-width"], Context(context.width, context.height, font_size), "other")
-    values["stroke-width"] = (
-        repr(width) if width is not None and width >= 0.0 else parent.values["stroke-width"]
     )
-    shown = parent.shown and own["display"].lower() != "none"
-    return Style(values, own, parent.opacity * _share(own["opacity"]), font_size, shown)
 
 
-def _font_size(text: str, parent: Style) -> float:
-    word = text.lower()
-    if word in ("smaller", "larger"):
-        return parent.font_size * (1.2 if word == "larger" else 1.0 / 1.2)
-    if word in _FONT_SIZES:
-        return _FONT_SIZES[word]
-    parts = split_length(text)
-    if parts is not None and parts[1] == "%":
-        return parent.font_size * parts[0] / 100.0
-    size = user_units(text, Context(0.0, 0.0, parent.font_size), "other")
-    return parent.font_size if size is None else size
+_FONT_SIZE: Final = re.compile(
+    r"(?:^|\s)((?:[\d.]+(?:[a-z]+|%))|(?:x{0,3}-)?(?:small|large)|medium|smaller|larger)(?:\s*/\s*\S+)?\s+\S",
+    re.IGNORECASE,
+)
 
 
-def _is_valid(name: str, value: str) -> bool:
-    """Return whether a declaration counts: an invalid one leaves the one before it in force."""
-    word = value.lower()
-    if word in ("inherit", "initial", "unset", "revert"):
-        return True
-    if name in ("fill", "stroke"):
-        return (
-            word in ("none", "currentcolor", "context-fill", "context-stroke")
-            or word.startswith("url(")
-            or (tinycss2.color4.parse_color(value) is not None)
-        )
-    if name in ("opacity", "fill-opacity", "stroke-opacity"):
-        return split_length(value) is not None
-    if name == "fill-rule":
-        return word in ("nonzero", "evenodd")
-    if name == "visibility":
-        return word in ("visible", "hidden", "collapse")
-    return bool(value)
-
-
-_COLOURS: dict[str, tuple[str, float] | None] = {}
-"""Colours already worked out, by their text."""
-
-
-def _paint(text: str, current: str) -> tuple[str | None, float]:
-    word = text.strip()
-    low = word.lower()
-    if low in ("none", "context-fill", "context-stroke"):
-        return None, 1.0
-    if low == "currentcolor":
-        word = current
-    if low.startswith("url("):
-        return word[: word.index(")") + 1].replace('"', "").replace("'", "") if ")" in word else None, 1.0
-    if word not in _COLOURS:
-        _COLOURS[word] = _colour(word)
-    found = _COLOURS[word]
-    # An attribute that is no paint falls back to the property's initial behaviour: nothing is drawn wrong.
-    return found if found is not None else ("#000000", 1.0)
-
-
-def _colour(text: str) -> tuple[str, float] | None:
-    colour = tinycss2.color4.parse_color(text)
-    if colour is None or isinstance(colour, str):
-        return None
-    red, green, blue = (min(max(round(255 * v), 0), 255) for v in colour.to("srgb").coordinates)
-    return f"#{red:02x}{green:02x}{blue:02x}", float(colour.alpha)
-
-
-def _share(text: str) -> float:
-    parts = split_length(text)
-    if parts is None:
-        return 1.0
-    value = parts[0] / 100.0 if parts[1] == "%" else parts[0]
-    return min(max(value, 0.0), 1.0)
-
-
-def style_texts(root: Element) -> Iterator[str]:
-    """Return the texts of all <style> elements anywhere in the document."""
-    for element in root.iter():
-        tag = element.tag
-        if (
-            isinstance(tag, str)
-            and tag.rpartition("}")[2] == "style"
-            and element.get("type") in (None, "", "text/css")
-        ):
-            yield "".join(element.itertext())
+def expanded(declared: Iterable[Declared]) -> tuple[Declared, ...]:
+    """Open the shorthands that matter here: `marker`, `font` (for its size) and `all`."""
+    found: list[Declared] = []
+    for d in declared:
+        if d.name == "marker":
+            found.extend(Declared(name, d.text, d.important) for name in _MARKERS)
+        elif d.name == "font":
+            size = _FONT_SIZE.search(d.text)
+            if size is not None:
+                found.append(Declared("font-size", size[1], d.important))
+        elif d.name == "all":
+            found.extend(
+                Declared(name, d.text, d.important) for name in PROPERTIES if d.text.lower() in CSS_WIDE
+            )
+        else:
+            found.append(d)
+    return tuple(found)

@@ -1,17 +1,17 @@
-"""Clip paths and viewports: linework outside them is not seen.
+"""Regions at work: linework outside them is not seen.
 
-A region's outlines are fitted like any other. A clipped shape's segments are cut where they cross
-the outlines and kept where they are inside; where the shape is filled, the parts of the outlines that
-lie in the fill become its edge, running so that the fill's winding stays what it was.
+A region's outlines are fitted like any other. A limited element's segments are cut where they cross
+the outlines and kept where they are inside; where the element is filled, the parts of the outlines that
+lie in the fill become its edge, running so that the fill's winding stays what it was. Elements whose
+box lies inside a region are not looked at any closer.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from convert.errors import Finding, Place, Severity
 from convert.geometry.chain import Segments
 from convert.geometry.contain import windings
 from convert.geometry.edit import part, split_spans
@@ -19,73 +19,132 @@ from convert.geometry.index import box_pairs_between
 from convert.geometry.intersect import intersect
 from convert.geometry.nearest import nearest
 from convert.geometry.segment import boxes, midpoint, start_tangent
-from convert.reader.assemble import Linework, assemble
+from convert.reader.assemble import Gathered, Linework, assemble
+from convert.reader.drawing import FillRule
+from convert.reader.matrices import multiply
+from convert.reader.regions import axis_parallel
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from convert.geometry.chain import Floats
-    from convert.reader.drawing import Bools, Ints
+    from convert.reader.drawing import Bools, Element, Ints
     from convert.reader.matrices import Matrix
-    from convert.reader.walk import Clip, DrawnShape
+    from convert.reader.regions import Region
+    from convert.reader.remarks import Remarks
 
-_SAME_POINT = 1e-9
-"""Of the larger extent: nearer than this is rounding."""
+_SAME_POINT: Final = 1e-9
+"""Of an element's extent: nearer than this is rounding."""
 
 
 def clipped(
-    linework: Linework, shapes: Sequence[DrawnShape], to_mm: Matrix, file: str
-) -> tuple[Linework, list[Finding]]:
-    """Return the linework that the shapes' clips leave to be seen, and what was cut away."""
-    clips = {clip.id: clip for shape in shapes for clip in shape.clips}
-    remarks: list[Finding] = []
-    if not clips:
-        return linework, remarks
-    for shape_number, shape in enumerate(shapes):
-        for clip in shape.clips:
-            before = linework
-            linework = _one(linework, shape_number, shape, clip, to_mm, file)
-            if linework is not before:
-                remarks.append(
-                    Finding(
-                        "READ-047",
-                        Severity.NOTE,
-                        f"the part outside the {clip.id} is not seen and was left out",
-                        "",
-                        Place(file=file, line=shape.line, element=shape.id),
-                    )
-                )
-    return linework, remarks
-
-
-def _one(
-    linework: Linework, number: int, shape: DrawnShape, clip: Clip, to_mm: Matrix, file: str
+    linework: Linework,
+    regions: Sequence[tuple[Region, ...]],
+    elements: Sequence[Element],
+    to_mm: Matrix,
+    remarks: Remarks,
 ) -> Linework:
-    rows = np.flatnonzero(linework.shape == number)
-    if not len(rows):
+    """Return the linework that the elements' regions leave to be seen; what was cut is remarked on."""
+    limited = [number for number, own in enumerate(regions) if own]
+    if not limited:
         return linework
-    outlines = [(matrix, subpaths, True) for matrix, subpaths in clip.shapes]
-    region = assemble(outlines, to_mm, linework.fit, file) if outlines else None
-    own = linework.segments.take(rows)
-    if region is None or not len(region.segments):
-        return _replaced(
-            linework, rows, number, Segments(np.zeros((0, 2)), np.zeros((0, 2)), np.zeros(0)), rows[:0]
-        )
-    same = _SAME_POINT * max(1.0, float(np.ptp(np.vstack((own.start, own.end)), axis=0).max()))
-    pieces, parent = _cut(own, region.segments, same)
+    every = boxes(linework.segments)
+    begin = np.searchsorted(linework.element, np.arange(len(elements) + 1))
+    known: dict[Region, _Limit] = {}
+    changed: dict[int, _Part] = {}
+    for number in limited:
+        rows = slice(begin[number], begin[number + 1])
+        if rows.start == rows.stop:
+            continue
+        box = np.concatenate((every[rows, :2].min(axis=0), every[rows, 2:].max(axis=0)))
+        own = None
+        for region in regions[number]:
+            limit = known.get(region)
+            if limit is None:
+                limit = known[region] = _Limit(region, to_mm, linework.fit)
+            if limit.holds(box):
+                continue
+            before = own if own is not None else _Part(linework.segments.take(rows), linework.implied[rows])
+            after = _limited(before, limit, elements[number])
+            if after is not before:
+                own = after
+                remarks.note(
+                    "READ-047",
+                    f"what lies outside the {region.name} is not seen and was left out",
+                    name=elements[number].id,
+                )
+        if own is not None:
+            changed[number] = own
+    return _with(linework, begin, changed) if changed else linework
+
+
+class _Part:
+    """The segments of one element, and which of them only a fill implies."""
+
+    __slots__ = ("implied", "segments")
+
+    def __init__(self, segments: Segments, implied: Bools) -> None:
+        self.segments, self.implied = segments, implied
+
+
+class _Limit:
+    """A region's outlines in mm, each with its rule."""
+
+    def __init__(self, region: Region, to_mm: Matrix, fit: float) -> None:
+        gathered = Gathered()
+        for number, shape in enumerate(region.parts):
+            gathered.add(number, shape.outline, multiply(to_mm, shape.matrix), (), filled=True)
+        self.line = assemble(gathered, fit, ())
+        self.evenodd = [shape.rule == "evenodd" for shape in region.parts]
+        rectangle = axis_parallel(region)
+        self.box = None
+        if rectangle is not None:
+            frame = boxes(self.line.segments)
+            self.box = np.concatenate((frame[:, :2].min(axis=0), frame[:, 2:].max(axis=0)))
+
+    def holds(self, box: Floats) -> bool:
+        """Tell whether a box lies in the region, when that is easily seen."""
+        if self.box is None:
+            return False
+        slack = _SAME_POINT * float(np.abs(self.box).max())
+        return bool((box[:2] >= self.box[:2] - slack).all() and (box[2:] <= self.box[2:] + slack).all())
+
+    def shows(self, points: Floats) -> Bools:
+        """Tell which points the region lets be seen: it is the union of its shapes."""
+        found = np.zeros(len(points), dtype=bool)
+        for number, evenodd in enumerate(self.evenodd):
+            turns = _turns(self.line.segments.take(self.line.element == number), points)
+            found |= (turns % 2 != 0) if evenodd else (turns != 0)
+        return found
+
+
+def _limited(own: _Part, limit: _Limit, element: Element) -> _Part:
+    """Return what is left of an element; the very same when that is all of it."""
+    segments = own.segments
+    outline = limit.line.segments
+    if not len(segments):
+        return own
+    same = _SAME_POINT * max(1.0, float(np.ptp(np.vstack((segments.start, segments.end)), axis=0).max()))
+    pieces, parent = _cut(segments, outline, same)
     middle = midpoint(pieces)
     # A line along the region's edge is seen: half of its width lies inside.
-    seen = _inside(region, middle, evenodd=clip.rule == "evenodd")
-    seen |= nearest(region.segments, middle)[0] <= 1e2 * same
-    edge = None
-    if shape.fill is not None:
-        edge = _fill_edge(own, region, clip, same, evenodd=shape.fill_rule == "evenodd")
+    seen = limit.shows(middle) | (nearest(outline, middle)[0] <= 1e2 * same)
+    edge = _fill_edge(segments, limit, element, same) if element.fill is not None else None
     if seen.all() and (edge is None or not len(edge)):
-        return linework
-    return _replaced(linework, rows, number, pieces.take(seen), rows[parent[seen]], edge)
+        return own
+    kept, implied = pieces.take(seen), own.implied[parent[seen]]
+    if edge is None:
+        return _Part(kept, implied)
+    joined = Segments(
+        np.vstack((kept.start, edge.start)),
+        np.vstack((kept.end, edge.end)),
+        np.concatenate((kept.bulge, edge.bulge)),
+    )
+    return _Part(joined, np.concatenate((implied, np.ones(len(edge), dtype=bool))))
 
 
 def _cut(own: Segments, other: Segments, same: float) -> tuple[Segments, Ints]:
+    """Return the pieces of `own` between its meetings with `other`, and the row that each is part of."""
     i, j = box_pairs_between(boxes(own), boxes(other))
     met = intersect(own.take(i), other.take(j), same)
     used = ~np.isnan(met.t_a)
@@ -98,25 +157,15 @@ def _turns(table: Segments, points: Floats) -> Ints:
     return windings(table, np.array([0, len(table)]), ring, points)
 
 
-def _inside(region: Linework, points: Floats, *, evenodd: bool) -> Bools:
-    """Return which points a clip lets through: it is the union of its shapes, each by the clip rule."""
-    found = np.zeros(len(points), dtype=bool)
-    for number in np.unique(region.shape):
-        turns = _turns(region.segments.take(region.shape == number), points)
-        found |= (turns % 2 != 0) if evenodd else (turns != 0)
-    return found
-
-
-def _fill_edge(own: Segments, region: Linework, clip: Clip, same: float, *, evenodd: bool) -> Segments:
+def _fill_edge(own: Segments, limit: _Limit, element: Element, same: float) -> Segments:
     """Return the parts of the region's outlines in the fill, with the fill on the same hand as before."""
-    pieces, _ = _cut(region.segments, own, same)
+    pieces, _ = _cut(limit.line.segments, own, same)
     middle = midpoint(pieces)
     turns = _turns(own, middle)
-    in_fill = (turns % 2 != 0) if evenodd else (turns != 0)
+    in_fill = (turns % 2 != 0) if element.fill_rule is FillRule.EVENODD else (turns != 0)
     along = start_tangent(Segments(middle, pieces.end, np.zeros(len(pieces))))
     step = 1e3 * same * np.stack((-along[:, 1], along[:, 0]), axis=1)
-    left = _inside(region, middle + step, evenodd=clip.rule == "evenodd")
-    right = _inside(region, middle - step, evenodd=clip.rule == "evenodd")
+    left, right = limit.shows(middle + step), limit.shows(middle - step)
     # Where the fill's own outline runs along the region's edge, it is that edge already.
     edge = in_fill & (left != right) & (nearest(own, middle)[0] > 1e2 * same)
     pieces, forward = pieces.take(edge), left[edge] == (turns[edge] > 0)
@@ -127,31 +176,37 @@ def _fill_edge(own: Segments, region: Linework, clip: Clip, same: float, *, even
     )
 
 
-def _replaced(
-    linework: Linework, rows: Ints, number: int, kept: Segments, origin: Ints, edge: Segments | None = None
-) -> Linework:
-    """Return the linework with a shape's rows replaced; every new row is a subpath of its own."""
-    rest = np.ones(len(linework.segments), dtype=bool)
-    rest[rows] = False
-    extra = edge if edge is not None else kept.take(np.zeros(len(kept), dtype=bool))
-    old = linework.segments.take(rest)
-    added = len(kept) + len(extra)
-    table = Segments(
-        np.vstack((old.start, kept.start, extra.start)),
-        np.vstack((old.end, kept.end, extra.end)),
-        np.concatenate((old.bulge, kept.bulge, extra.bulge)),
-    )
-    fresh = len(linework.closed) + np.arange(added)
-    shape = np.concatenate((linework.shape[rest], np.full(added, number)))
-    order = np.argsort(shape, kind="stable")
+def _with(linework: Linework, begin: Ints, changed: dict[int, _Part]) -> Linework:
+    """Return the linework with some elements' segments replaced; each new one is a subpath of its own."""
+    columns = []
+    subpaths = len(linework.closed)
+    at = 0
+    for number in (*sorted(changed), None):
+        stop = int(begin[number]) if number is not None else len(linework.element)
+        s = linework.segments
+        columns.append(
+            (
+                s.start[at:stop],
+                s.end[at:stop],
+                s.bulge[at:stop],
+                linework.element[at:stop],
+                linework.subpath[at:stop],
+                linework.implied[at:stop],
+            )
+        )
+        if number is not None:
+            new, own = changed[number].segments, changed[number].implied
+            fresh = np.arange(subpaths, subpaths + len(new))
+            subpaths += len(new)
+            columns.append((new.start, new.end, new.bulge, np.full(len(new), number), fresh, own))
+            at = int(begin[number + 1])
+    start, end, bulge, element, subpath, implied = (np.concatenate(c) for c in zip(*columns, strict=True))
     return Linework(
-        table.take(order),
-        shape[order],
-        np.concatenate((linework.subpath[rest], fresh))[order],
-        np.concatenate((linework.implied[rest], linework.implied[origin], np.ones(len(extra), dtype=bool)))[
-            order
-        ],
-        np.concatenate((linework.closed, np.zeros(added, dtype=bool))),
+        Segments(start, end, bulge),
+        element,
+        subpath,
+        implied,
+        np.concatenate((linework.closed, np.zeros(subpaths - len(linework.closed), dtype=bool))),
         linework.fit,
         linework.fit_error,
     )

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from convert.errors import DrawingError, Finding, Place, Severity
+from convert.errors import DrawingError, Finding, Severity
+from convert.geometry.chain import Segments
 from convert.geometry.segment import boxes
 from convert.reader.assemble import assemble
+from convert.reader.cascade import INITIAL
 from convert.reader.clip import clipped
-from convert.reader.drawing import Drawing, DrawnText, Element, FillRule
-from convert.reader.matrices import apply
+from convert.reader.document import Reading
+from convert.reader.drawing import Drawing
 from convert.reader.page import Page, page_of
-from convert.reader.walk import DrawnShape, Walk
+from convert.reader.remarks import Remarks
+from convert.reader.walk import Walk
 from convert.reader.xml_tree import parse
 
 if TYPE_CHECKING:
@@ -21,14 +25,15 @@ if TYPE_CHECKING:
 
     from convert.geometry.chain import Floats
 
-_WRONG_RULERS = {0.75: "72", 0.9375: "90"}
-"""Share of the page that a drawing fills when its numbers were meant for so many units per inch."""
-_NEAR = 0.002
+_WRONG_RULERS: Final = {0.75: 72, 0.9375: 90}
+"""Share of the page that a drawing fills when its numbers were meant for so many units per inch, not 96."""
+_NEAR: Final = 0.002
+_OUTSIDE: Final = 0.02
+"""Of the page's longer side: farther beyond its edge than this is remarked on."""
 
 
 def draw(
     data: bytes,
-    file: str,
     name: str,
     digest: str,
     fit: float | None,
@@ -36,128 +41,107 @@ def draw(
     only: Sequence[str],
     skip: Sequence[str],
 ) -> Drawing:
-    """Return the Drawing that a file's bytes show. *Errors*: DrawingError."""
-    document = parse(data, file)
-    page = page_of(document.root, file, unit_mm)
-    walk = Walk(document, file, only, skip)
-    walk.run(page.to_pixels, page.context)
-    if not walk.shapes:
-        raise _nothing(walk, file)
-    linework = assemble(
-        [(s.matrix, s.subpaths, s.fill is not None) for s in walk.shapes], page.to_mm, fit, file
-    )
-    linework, remarks = clipped(linework, walk.shapes, page.to_mm, file)
+    """Return the Drawing that a file's bytes show. *Errors*: DrawingError, without the file's name."""
+    remarks = Remarks()
+    document = parse(data)
+    for what in document.forgiven:
+        remarks.add("READ-027", what, document.root, advice="Save it again as SVG")
+    for sheet in document.sheets:
+        remarks.add(
+            "READ-028",
+            f"a style sheet outside the file was left out ({sheet[:60]})",
+            advice="Save it as plain SVG",
+        )
+    reading = Reading(document, remarks)
+    root_style = reading.cascade.style(document.root, INITIAL)
+    page = page_of(document.root, root_style, unit_mm, remarks)
+    walk = Walk(reading, page, only, skip)
+    walk.run()
+    if not walk.elements:
+        raise _nothing(walk, remarks)
+    linework = assemble(walk.gathered, fit, walk.elements)
+    to_mm = (page.mm_per_px, 0.0, 0.0, -page.mm_per_px, 0.0, 0.0)
+    linework = clipped(linework, walk.gathered.regions, walk.elements, to_mm, remarks)
     if not len(linework.segments):
-        raise _nothing(walk, file)
+        raise _nothing(walk, remarks)
     frame = boxes(linework.segments)
     extent = np.concatenate((frame[:, :2].min(axis=0), frame[:, 2:].max(axis=0)))
-    findings = (*page.findings, *walk.findings, *remarks, *_about(walk, page, extent, file))
+    width, height = _page_size(page, extent)
+    linework = replace(linework, segments=_raised(linework.segments, height))
+    extent[1::2] += height
+    _about(page, document.root.get("viewBox"), (width, height), extent, remarks)
     return Drawing(
         name=name,
         sha256=digest,
-        page=(page.width, page.height),
+        page=(width, height),
         unit=page.unit,
         sized=page.sized,
-        elements=tuple(_element(shape, page.mm_per_px) for shape in walk.shapes),
+        elements=tuple(walk.elements),
         segments=linework.segments,
-        element_of=linework.shape,
+        element_of=linework.element,
         subpath_of=linework.subpath,
         closed=linework.closed,
         implied=linework.implied,
-        texts=tuple(DrawnText(t.text, apply(page.to_mm, *t.at), t.id, t.line) for t in walk.texts),
+        texts=tuple(replace(t, at=(t.at[0], t.at[1] + height)) for t in walk.texts),
         fit=linework.fit,
         fit_error=linework.fit_error,
-        findings=findings,
+        findings=remarks.findings(),
     )
 
 
-def _element(shape: DrawnShape, mm_per_px: float) -> Element:
-    return Element(
-        shape.id,
-        shape.tag,
-        shape.line,
-        shape.layers,
-        shape.classes,
-        shape.fill,
-        shape.fill_opacity,
-        FillRule.EVENODD if shape.fill_rule == "evenodd" else FillRule.NONZERO,
-        shape.stroke,
-        shape.stroke_width * mm_per_px,
+def _raised(s: Segments, height: float) -> Segments:
+    """Return segments measured from the page's lower edge instead of its upper."""
+    up = np.array([0.0, height])
+    return Segments(s.start + up, s.end + up, s.bulge)
+
+
+def _page_size(page: Page, extent: Floats) -> tuple[float, float]:
+    """Return the page in mm; a side that the document leaves open reaches as far as the drawing does."""
+    width, height = page.width * page.mm_per_px, page.height * page.mm_per_px
+    right, bottom = float(extent[2]), -float(extent[1])
+    return (
+        right if page.open[0] and right > 0.0 else width,
+        bottom if page.open[1] and bottom > 0.0 else height,
     )
 
 
-def _nothing(walk: Walk, file: str) -> DrawingError:
-    reasons = []
-    if walk.hidden:
-        reasons.append(f"{walk.hidden} hidden")
-    if walk.unpainted:
-        reasons.append(f"{walk.unpainted} with neither stroke nor fill")
-    what = "the drawing shows no line" + (f" ({', '.join(reasons)})" if reasons else "")
+def _nothing(walk: Walk, remarks: Remarks) -> DrawingError:
+    counts = (
+        (walk.hidden, "hidden"),
+        (walk.unpainted, "with neither stroke nor fill"),
+        (walk.unchosen, "not asked for"),
+    )
+    reasons = ", ".join(f"{count} {what}" for count, what in counts if count)
+    what = "the drawing shows no line" + (f" ({reasons})" if reasons else "")
     finding = Finding(
-        "READ-018",
-        Severity.ERROR,
-        what,
-        "Draw the seams with strokes, or the pieces with fills",
-        Place(file=file),
+        "READ-018", Severity.ERROR, what, "Draw the seams with strokes, or the pieces with fills"
     )
-    return DrawingError(finding, *walk.findings)
+    warnings = [f for f in remarks.findings() if f.severity is not Severity.NOTE]
+    return DrawingError(finding, *warnings[:2])
 
 
-def _about(walk: Walk, page: Page, extent: Floats, file: str) -> list[Finding]:
-    found = []
-    place = Place(file=file)
-    if walk.hidden:
-        found.append(
-            Finding(
-                "READ-043",
-                Severity.NOTE,
-                f"{walk.hidden} hidden elements were left out",
-                "",
-                place,
-                float(walk.hidden),
-            )
-        )
-    if walk.unpainted:
-        found.append(
-            Finding(
-                "READ-044",
-                Severity.NOTE,
-                f"{walk.unpainted} shapes with neither stroke nor fill were left out",
-                "",
-                place,
-                float(walk.unpainted),
-            )
-        )
+def _about(page: Page, view_box: str, size: tuple[float, float], extent: Floats, remarks: Remarks) -> None:
+    width, height = size
     left, bottom, right, top = extent.tolist()
-    if right < 0.0 or left > page.width or top < 0.0 or bottom > page.height:
-        found.append(
-            Finding(
-                "READ-045",
-                Severity.WARNING,
-                "the drawing lies wholly outside its page",
-                "Check its viewBox",
-                place,
-            )
+    beyond = max(-left, -bottom, right - width, top - height)
+    if left > width or right < 0.0 or bottom > height or top < 0.0:
+        what, advice = "the whole drawing lies outside its page", "Check its viewBox"
+        remarks.add("READ-045", what, advice=advice, value=beyond)
+    elif beyond > _OUTSIDE * max(width, height):
+        what = f"the drawing reaches {beyond:.2f} mm beyond its page, and is taken whole"
+        remarks.add(
+            "READ-045", what, advice="Make the page larger, or remove what is not wanted", value=beyond
         )
-    shares = (right / page.width, (page.height - bottom) / page.height)
+    shares = (right / width, (height - bottom) / height)
     for share, per_inch in _WRONG_RULERS.items():
-        # The viewBox would say what the numbers mean; without one they may be another program's points.
-        if (
-            page.sized
-            and walk.document.root.get("viewBox") is None
-            and all(abs(s - share) < _NEAR for s in shares)
-        ):
-            factor = 96.0 / float(per_inch)
-            found.append(
-                Finding(
-                    "READ-046",
-                    Severity.WARNING,
-                    f"the drawing fills {100 * share:g} % of its page each way: as written it is "
-                    f"{right - left:.2f} x {top - bottom:.2f} mm, but at {per_inch} units per inch it would "
-                    f"be {factor * (right - left):.2f} x {factor * (top - bottom):.2f} mm",
-                    "Ask for the finished size you want, and the doubt is gone",
-                    place,
-                    share,
-                )
+        # A viewBox would say what the numbers mean; without one they may be another program's points.
+        if page.sized and not view_box.strip() and all(abs(s - share) < _NEAR for s in shares):
+            factor = 96.0 / per_inch
+            remarks.add(
+                "READ-046",
+                f"the drawing fills {100 * share:g} % of its page each way: as written it is "
+                f"{right - left:.2f} x {top - bottom:.2f} mm, but at {per_inch} units per inch it would be "
+                f"{factor * (right - left):.2f} x {factor * (top - bottom):.2f} mm",
+                advice="Ask for the finished size you want, and the doubt is gone",
+                value=share,
             )
-    return found

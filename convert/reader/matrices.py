@@ -1,57 +1,43 @@
-"""Affine maps of SVG, as (a, b, c, d, e, f): x' = a x + c y + e, y' = b x + d y + f (SVG 2, 8.5)."""
+"""Affine maps as (a, b, c, d, e, f): x' = a x + c y + e, y' = b x + d y + f (SVG 2, 8.5).
+
+The attribute and the style property `transform` have grammars of their own: in the attribute numbers
+have no units and commas are optional; in style sheets lengths and angles need units.
+*Source*: CSS Transforms 1 (functions, transform lists, and the syntax of the SVG attribute).
+"""
 
 from __future__ import annotations
 
 import re
-from math import cos, radians, sin, tan
-from typing import TYPE_CHECKING
+from functools import lru_cache
+from math import cos, degrees, isfinite, radians, sin, tan
+from typing import TYPE_CHECKING, Final
+
+from convert.reader.lengths import NUMBER, Along, Length, Viewport, parse_length, stated
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
 Matrix = tuple[float, float, float, float, float, float]
-IDENTITY: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
+IDENTITY: Final[Matrix] = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
-_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
-_UNIT = {
-    "": 1.0,
-    "px": 1.0,
-    "deg": 1.0,
-    "rad": 57.29577951308232,
-    "grad": 0.9,
-    "turn": 360.0,
-    "in": 96.0,
-    "cm": 96.0 / 2.54,
-    "mm": 9.6 / 2.54,
-    "pt": 96.0 / 72.0,
-    "pc": 16.0,
-    "q": 2.4 / 2.54,
-}
-_ARGUMENT = re.compile(rf"\s*({_NUMBER})([a-zA-Z]*)\s*,?")
-_FUNCTION = re.compile(r"\s*,?\s*([a-zA-Z]+)\s*\(([^()]*)\)")
+_WS: Final = r"[ \t\r\n\f]*+"
+_LIST: Final = re.compile(rf"{_WS}({NUMBER}{_WS}(?:,?{_WS}{NUMBER}{_WS})*+)", re.ASCII)
+_NUMBERS: Final = re.compile(NUMBER, re.ASCII)
+_CALL: Final = re.compile(rf"([a-zA-Z0-9]+){_WS}\(([^()]*)\){_WS}(,?){_WS}", re.ASCII)
+_DEGREES: Final = {"deg": 1.0, "grad": 0.9, "rad": degrees(1.0), "turn": 360.0}
 
 
-def multiply(first: Matrix, then: Matrix) -> Matrix:
-    """Return the product first x then: `then` acts on points first, as an inner transform does."""
-    a, b, c, d, e, f = first
-    g, h, i, j, k, m = then
+def multiply(outer: Matrix, inner: Matrix) -> Matrix:
+    """Return the map that does `inner` first, then `outer`."""
+    a, b, c, d, e, f = outer
+    g, h, i, j, k, m = inner
     return (a * g + c * h, b * g + d * h, a * i + c * j, b * i + d * j, a * k + c * m + e, b * k + d * m + f)
 
 
-def translation(x: float, y: float) -> Matrix:
-    """Return the shift by (x, y)."""
-    return (1.0, 0.0, 0.0, 1.0, x, y)
-
-
-def scaling(x: float, y: float) -> Matrix:
-    """Return the scaling by x and y about the origin."""
-    return (x, 0.0, 0.0, y, 0.0, 0.0)
-
-
-def about(centre: tuple[float, float], inner: Matrix) -> Matrix:
-    """Return `inner` done about `centre` instead of the origin."""
-    x, y = centre
-    return multiply(multiply(translation(x, y), inner), translation(-x, -y))
+def translated(outer: Matrix, x: float, y: float) -> Matrix:
+    """Return the map that shifts by (x, y) first, then does `outer`."""
+    a, b, c, d, e, f = outer
+    return (a, b, c, d, a * x + c * y + e, b * x + d * y + f)
 
 
 def apply(m: Matrix, x: float, y: float) -> tuple[float, float]:
@@ -59,60 +45,190 @@ def apply(m: Matrix, x: float, y: float) -> tuple[float, float]:
     return m[0] * x + m[2] * y + m[4], m[1] * x + m[3] * y + m[5]
 
 
-def _rotate(values: list[float]) -> Matrix:
-    turn = radians(values[0])
-    # Quarter turns are drawn often and should stay exact.
-    quarter = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0: (0.0, -1.0)}
-    cosine, sine = quarter.get(values[0] % 360.0, (cos(turn), sin(turn)))
-    matrix = (cosine, sine, -sine, cosine, 0.0, 0.0)
-    return about((values[1], values[2]), matrix) if len(values) == 3 else matrix
+def determinant(m: Matrix) -> float:
+    """Return the factor by which areas grow, negative when the map mirrors."""
+    return m[0] * m[3] - m[1] * m[2]
 
 
-_MAKERS: dict[str, tuple[tuple[int, ...], Callable[[list[float]], Matrix]]] = {
+def _turned(turn_deg: float) -> Matrix:
+    turn = turn_deg % 360.0
+    if turn % 90.0 == 0.0:  # quarter turns are common, and stay exact
+        x, y = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(turn // 90.0) % 4]
+    else:
+        x, y = cos(radians(turn)), sin(radians(turn))
+    return (x, y, -y, x, 0.0, 0.0)
+
+
+def _turned_about(v: Sequence[float]) -> Matrix:
+    if len(v) == 1:
+        return _turned(v[0])
+    return translated(multiply((1.0, 0.0, 0.0, 1.0, v[1], v[2]), _turned(v[0])), -v[1], -v[2])
+
+
+def _skewed(x_deg: float, y_deg: float) -> Matrix:
+    return (1.0, tan(radians(y_deg)), tan(radians(x_deg)), 1.0, 0.0, 0.0)
+
+
+_ATTRIBUTE: Final[dict[str, tuple[tuple[int, ...], Callable[[Sequence[float]], Matrix]]]] = {
     "matrix": ((6,), lambda v: (v[0], v[1], v[2], v[3], v[4], v[5])),
-    "translate": ((1, 2), lambda v: translation(v[0], v[1] if len(v) == 2 else 0.0)),
-    "translatex": ((1,), lambda v: translation(v[0], 0.0)),
-    "translatey": ((1,), lambda v: translation(0.0, v[0])),
-    "scale": ((1, 2), lambda v: scaling(v[0], v[1] if len(v) == 2 else v[0])),
-    "scalex": ((1,), lambda v: scaling(v[0], 1.0)),
-    "scaley": ((1,), lambda v: scaling(1.0, v[0])),
-    "rotate": ((1, 3), _rotate),
-    "skewx": ((1,), lambda v: (1.0, 0.0, tan(radians(v[0])), 1.0, 0.0, 0.0)),
-    "skewy": ((1,), lambda v: (1.0, tan(radians(v[0])), 0.0, 1.0, 0.0, 0.0)),
-    "skew": (
-        (1, 2),
-        lambda v: (1.0, tan(radians(v[1])) if len(v) == 2 else 0.0, tan(radians(v[0])), 1.0, 0.0, 0.0),
-    ),
+    "translate": ((1, 2), lambda v: (1.0, 0.0, 0.0, 1.0, v[0], v[1] if len(v) == 2 else 0.0)),
+    "scale": ((1, 2), lambda v: (v[0], 0.0, 0.0, v[-1], 0.0, 0.0)),
+    "rotate": ((1, 3), _turned_about),
+    "skewX": ((1,), lambda v: _skewed(v[0], 0.0)),
+    "skewY": ((1,), lambda v: _skewed(0.0, v[0])),
 }
 
 
-def parse_transform(text: str) -> Matrix | None:
-    """Return the matrix of a transform list (attribute or CSS form), or None when any of it is wrong."""
-    text = text.strip()
+@lru_cache(maxsize=4096)
+def parse_attribute(text: str) -> Matrix | None:
+    """Return the matrix of a transform attribute, or None when any of it is wrong: then none of it counts."""
+    text = text.strip(" \t\r\n\f")
     if not text or text == "none":
         return IDENTITY
     matrix, at = IDENTITY, 0
+    comma = ""
     while at < len(text):
-        match = _FUNCTION.match(text, at)
-        if match is None:
+        call = _CALL.match(text, at)
+        if call is None or call[1] not in _ATTRIBUTE:
             return None
-        at = match.end()
-        values = _arguments(match[2])
-        allowed, make = _MAKERS.get(match[1].lower(), ((), None))
-        if make is None or values is None or len(values) not in allowed:
+        counts, make = _ATTRIBUTE[call[1]]
+        numbers = _LIST.fullmatch(call[2])
+        values = [float(n) for n in _NUMBERS.findall(call[2])] if numbers else []
+        if len(values) not in counts or not all(map(isfinite, values)):
             return None
         matrix = multiply(matrix, make(values))
-        while at < len(text) and text[at] in " \t\r\n,":
-            at += 1
+        at, comma = call.end(), call[3]
+    return None if comma else matrix
+
+
+@lru_cache(maxsize=4096)
+def _css_calls(text: str) -> tuple[tuple[str, tuple[str, ...]], ...] | None:
+    """Return the functions of a style sheet's transform list and the texts of their arguments."""
+    import tinycss2
+
+    calls = []
+    for token in tinycss2.parse_component_value_list(text, skip_comments=True):
+        if token.type == "whitespace":
+            continue
+        if token.type != "function":
+            return None
+        arguments = tinycss2.serialize(token.arguments).split(",")
+        calls.append((token.lower_name, tuple(a.strip() for a in arguments)))
+    return tuple(calls)
+
+
+_LENGTHS: Final = {
+    "translate": (Along.WIDTH, Along.HEIGHT),
+    "translatex": (Along.WIDTH,),
+    "translatey": (Along.HEIGHT,),
+}
+_ANGLES: Final[dict[str, tuple[int, Callable[[Sequence[float]], Matrix]]]] = {
+    "rotate": (1, lambda v: _turned(v[0])),
+    "rotatez": (1, lambda v: _turned(v[0])),
+    "skewx": (1, lambda v: _skewed(v[0], 0.0)),
+    "skewy": (1, lambda v: _skewed(0.0, v[0])),
+    "skew": (2, lambda v: _skewed(v[0], v[1] if len(v) == 2 else 0.0)),
+}
+_PLAIN: Final[dict[str, tuple[tuple[int, ...], Callable[[Sequence[float]], Matrix]]]] = {
+    "matrix": ((6,), lambda v: (v[0], v[1], v[2], v[3], v[4], v[5])),
+    "scale": ((1, 2), lambda v: (v[0], 0.0, 0.0, v[-1], 0.0, 0.0)),
+    "scalex": ((1,), lambda v: (v[0], 0.0, 0.0, 1.0, 0.0, 0.0)),
+    "scaley": ((1,), lambda v: (1.0, 0.0, 0.0, v[0], 0.0, 0.0)),
+}
+
+
+def is_style(text: str) -> bool:
+    """Return whether a style sheet's `transform` is one that can be followed."""
+    if text.lower() == "none":
+        return True
+    calls = _css_calls(text)
+    unit = Viewport(1.0, 1.0)
+    return bool(calls) and all(_css_call(*call, unit, 1.0, (1.0, 1.0)) is not None for call in calls or ())
+
+
+def parse_style(text: str, viewport: Viewport, font_size: float, box: tuple[float, float]) -> Matrix | None:
+    """Return the matrix of a style sheet's `transform`; percentages refer to the `box` (width, height)."""
+    if text.lower() == "none":
+        return IDENTITY
+    matrix = IDENTITY
+    for call in _css_calls(text) or ():
+        one = _css_call(*call, viewport, font_size, box)
+        if one is None:
+            return None
+        matrix = multiply(matrix, one)
     return matrix
 
 
-def _arguments(text: str) -> list[float] | None:
-    values, at = [], 0
-    while at < len(text.rstrip()):
-        match = _ARGUMENT.match(text, at)
-        if match is None or match[2].lower() not in _UNIT:
+def _css_call(
+    name: str, arguments: tuple[str, ...], viewport: Viewport, font_size: float, box: tuple[float, float]
+) -> Matrix | None:
+    if name in _LENGTHS:
+        along = _LENGTHS[name]
+        lengths = [parse_length(a, bare=False) for a in arguments]
+        if not 1 <= len(lengths) <= len(along):
             return None
-        values.append(float(match[1]) * _UNIT[match[2].lower()])
-        at = match.end()
-    return values
+        frame = Viewport(*box, viewport.root_font_size)
+        x, y = [_resolved(t, frame, font_size, way) for t, way in zip(lengths, along, strict=False)] + (
+            [0.0] * (2 - len(lengths))
+        )
+        if x is None or y is None:
+            return None
+        return (1.0, 0.0, 0.0, 1.0, *((0.0, x) if name == "translatey" else (x, y)))
+    if name in _ANGLES:
+        most, make = _ANGLES[name]
+        angles = [_angle(a) for a in arguments]
+        numbers = [a for a in angles if a is not None]
+        return make(numbers) if 1 <= len(angles) <= most and len(numbers) == len(angles) else None
+    if name in _PLAIN:
+        counts, make = _PLAIN[name]
+        plain = [_number(a) for a in arguments]
+        numbers = [n for n in plain if n is not None]
+        return make(numbers) if len(plain) in counts and len(numbers) == len(plain) else None
+    return None
+
+
+def _resolved(length: Length | None, frame: Viewport, font_size: float, along: Along) -> float | None:
+    return None if length is None else length.user_units(frame, font_size, along)
+
+
+def _angle(text: str) -> float | None:
+    found = stated(text)
+    if found is None or (not found.unit and found.number != 0.0):
+        return None
+    factor = _DEGREES.get(found.unit or "deg")
+    return None if factor is None else found.number * factor
+
+
+def _number(text: str) -> float | None:
+    found = stated(text)
+    if found is None or found.unit not in ("", "%"):
+        return None
+    return found.number / 100.0 if found.unit else found.number
+
+
+@lru_cache(maxsize=1024)
+def parse_origin(text: str) -> tuple[Length, Length] | None:
+    """Return x and y of a transform-origin, or None when it is none.
+
+    One value leaves the other at 50 %; words may stand in either order; a depth is of no use here.
+    """
+    words = {"left": 0.0, "right": 1.0, "top": 0.0, "bottom": 1.0, "center": 0.5}
+    parts = text.lower().split()[:2]
+    if not parts or len(text.split()) > 3:
+        return None
+    if len(parts) == 1:
+        parts = ["center", parts[0]] if parts[0] in ("top", "bottom") else [parts[0], "center"]
+    elif parts[0] in ("top", "bottom") or parts[1] in ("left", "right"):
+        parts.reverse()
+    if parts[0] in ("top", "bottom") or parts[1] in ("left", "right"):
+        return None
+    x, y = (
+        Length(0.0, share=words[part]) if part in words else parse_length(part, bare=True) for part in parts
+    )
+    return None if x is None or y is None else (x, y)
+
+
+def about(centre: tuple[float, float], inner: Matrix) -> Matrix:
+    """Return `inner` done about `centre` instead of the origin."""
+    x, y = centre
+    return translated(multiply((1.0, 0.0, 0.0, 1.0, x, y), inner), -x, -y)

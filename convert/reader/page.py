@@ -1,115 +1,123 @@
-"""The outermost svg: how large the page is, and the map from its pixels to millimetres, y up."""
+"""The outermost svg: how large the page is, and what one user unit measures.
+
+*Source*: SVG 2, 8.2 and 8.9 (width and height of the outermost svg), CSS 2.2, 10.3.2 and 10.6.2 (a side
+that isn't stated follows from the viewBox's proportions).
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from fractions import Fraction
+from typing import TYPE_CHECKING, Final
 
-from convert.errors import DrawingError, Finding, Place, Severity
-from convert.reader.cascade import ROOT, StyleSheet, computed
-from convert.reader.lengths import MM_PER_PX, Context, split_length, user_units
-from convert.reader.viewport import parse_view_box, view_box_matrix
+from convert.errors import DrawingError, Place
+from convert.reader.lengths import PX_PER_UNIT, Along, Viewport, parse_length, stated
+from convert.reader.viewport import ViewBox, parse_view_box, view_box_matrix
+from convert.units import CSS_UNIT_MM
 
 if TYPE_CHECKING:
-    from xml.etree.ElementTree import Element as Node
-
+    from convert.reader.cascade import Style
     from convert.reader.matrices import Matrix
+    from convert.reader.node import Node
+    from convert.reader.remarks import Remarks
 
-_REAL = ("in", "cm", "mm", "q", "pt", "pc")
-"""Units that a person would measure with; px is 1/96 in only by convention."""
+_DEFAULT: Final = (300.0, 150.0)
+"""Width and height (px) of a picture that states neither. *Source*: CSS 2.2, 10.3.2."""
+_MM_PER_PX: Final = CSS_UNIT_MM["px"]
 
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """Width and height in mm; the map from user units inside the outermost svg to pixels; mm per pixel."""
+    """The page in px, the map from user units inside the outermost svg to px, and the length of a px.
+
+    `open` tells of width and height whether the document leaves it to what is drawn.
+    """
 
     width: float
     height: float
-    to_pixels: Matrix
+    to_px: Matrix
     mm_per_px: float
-    context: Context
+    viewport: Viewport
     unit: str
     sized: bool
-    findings: tuple[Finding, ...]
-
-    @property
-    def to_mm(self) -> Matrix:
-        """The map from pixels, y down, to millimetres, y up, from the page's lower left corner."""
-        return (self.mm_per_px, 0.0, 0.0, -self.mm_per_px, 0.0, self.height)
+    open: tuple[bool, bool]
 
 
-def page_of(root: Node, file: str, unit_mm: float | None) -> Page:
-    """Return the page. *Errors*: DrawingError READ-014 when the size or the viewBox makes no page."""
-    style = computed(root, None, StyleSheet(), ROOT, Context(0.0, 0.0))
-    given = {name: (style.own[name] or root.get(name, "")).strip() for name in ("width", "height")}
-    box = parse_view_box(root.get("viewBox"))
-    place = Place(file=file, line=1, element=root.get("id") or "<svg>")
-    if root.get("viewBox") and box is None:
+def page_of(root: Node, style: Style, unit_mm: float | None, remarks: Remarks) -> Page:
+    """Return the page. *Errors*: DrawingError READ-014 when it has no size, so that nothing is shown."""
+    place = Place(line=root.line, element=root.name)
+    box = _view_box(root, place, remarks)
+    sides = [_side(root, style, name, remarks) for name in ("width", "height")]
+    width, height = (side[0] if side is not None else None for side in sides)
+    units = [side[1] for side in sides if side is not None]
+    if box is not None:
+        if width is None:
+            width = (
+                Fraction(box.width) if height is None else height * Fraction(box.width) / Fraction(box.height)
+            )
+        if height is None:
+            height = width * Fraction(box.height) / Fraction(box.width)
+    if (width is not None and width <= 0) or (height is not None and height <= 0):
         raise DrawingError.because(
-            "READ-014",
-            f"the viewBox {root.get('viewBox')!r} is not four numbers",
-            "Save it again",
-            place=place,
+            "READ-014", "the page has no width or no height, so nothing is shown", "Set both", place=place
         )
-    if box is not None and (box[2] == 0.0 or box[3] == 0.0):
-        raise DrawingError.because(
-            "READ-014", "the viewBox has no size, so nothing is shown", "Save it again", place=place
-        )
-    size, units = _sizes(given, box)
-    if size[0] <= 0.0 or size[1] <= 0.0:
-        raise DrawingError.because(
-            "READ-014", "the page has no size, so nothing is shown", "Set width and height", place=place
-        )
-    matrix = view_box_matrix(box, root.get("preserveAspectRatio"), *size)
-    sized = bool(units) and all(unit in _REAL for unit in units)
-    findings: list[Finding] = []
-    mm_per_px = MM_PER_PX
+    across, down = (float(_DEFAULT[i] if side is None else side) for i, side in enumerate((width, height)))
+    matrix = view_box_matrix(box, root.get("preserveAspectRatio"), across, down)
+    sized = bool(units) and all(unit not in ("", "px") for unit in units)
+    mm_per_px = _MM_PER_PX.numerator / _MM_PER_PX.denominator
     if not sized:
         if unit_mm is not None:
             mm_per_px = unit_mm / abs(matrix[0])
         else:
-            findings.append(
-                Finding(
-                    "READ-015",
-                    Severity.NOTE,
-                    "the drawing states no real size (no mm, cm or in), so 1 px is taken as 1/96 in",
-                    "Ask for a finished size, or say what one unit means",
-                    place,
-                )
+            remarks.note(
+                "READ-015",
+                "the drawing states no real size (no mm, cm or in), so 1 px is taken as 1/96 in",
+                root,
+                advice="Ask for a finished size, or say what one unit means",
             )
-    context = Context(box[2], box[3]) if box else Context(*size)
-    unit = units[0] if units else ""
+    inner = (box.width, box.height) if box is not None else (across, down)
     return Page(
-        size[0] * mm_per_px,
-        size[1] * mm_per_px,
+        across,
+        down,
         matrix,
         mm_per_px,
-        context,
-        unit or "px",
+        Viewport(*inner, style.font_size),
+        next((unit for unit in units if unit), "px") or "px",
         sized,
-        tuple(findings),
+        (width is None, height is None),
     )
 
 
-def _sizes(
-    given: dict[str, str], box: tuple[float, float, float, float] | None
-) -> tuple[tuple[float, float], list[str]]:
-    """Return width and height in px, and the units that were stated for them."""
-    values: list[float | None] = []
-    units: list[str] = []
-    for name in ("width", "height"):
-        parts = split_length(given[name])
-        if parts is None or parts[1] == "%":
-            values.append(None)
-            continue
-        values.append(user_units(given[name], Context(0.0, 0.0), "other"))
-        units.append(parts[1])
-    width, height = values
-    if box is not None:
-        ratio = box[3] / box[2]
-        if width is None:
-            width = box[2] if height is None else height / ratio
-        if height is None:
-            height = width * ratio
-    # CSS 2.2, 10.3.2: the size of a picture that states none.
-    return (300.0 if width is None else width, 150.0 if height is None else height), units
+def _view_box(root: Node, place: Place, remarks: Remarks) -> ViewBox | None:
+    text = root.get("viewBox").strip()
+    if not text:
+        return None
+    box = parse_view_box(text)
+    if box is None:
+        remarks.add("READ-024", f"the viewBox {text[:60]!r} is not four numbers, and doesn't count", root)
+    elif box.width == 0.0 or box.height == 0.0:
+        what = "the viewBox has no width or no height, so nothing is shown"
+        raise DrawingError.because("READ-014", what, "Set its size", place=place)
+    return box
+
+
+def _side(root: Node, style: Style, name: str, remarks: Remarks) -> tuple[Fraction, str] | None:
+    """Return width or height in px, exactly, and its unit; None when it depends on what is around."""
+    text = style.geometry.get(name)
+    in_sheet = text is not None
+    text = (root.get(name) if text is None else text).strip()
+    if not text or text.lower() == "auto":
+        return None
+    found = stated(text)
+    if found is not None and found.unit in PX_PER_UNIT:
+        return Fraction(repr(found.number)) * PX_PER_UNIT[found.unit], found.unit
+    if found is not None and not found.unit and not in_sheet:
+        return Fraction(repr(found.number)), ""
+    length = parse_length(text, bare=not in_sheet)
+    if length is None:
+        remarks.add("READ-042", f"{name}={text[:40]!r} is not a length that a browser knows", root)
+    if length is None or length.share:
+        return None
+    return Fraction(
+        length.user_units(Viewport(0.0, 0.0, style.font_size), style.font_size, Along.DIAGONAL)
+    ), "px"

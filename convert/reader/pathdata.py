@@ -1,255 +1,311 @@
-"""Path data: a strict grammar of our own in front of svgelements.
+"""Path data and lists of points, by a strict grammar that knows where an error stands.
 
-svgelements resolves relative coordinates and repeated commands; it is given only text that the
-grammar below accepts. What it is known to get wrong is worked out here instead: the control points
-of S after anything but C or S, and of T after anything but Q or T; and elliptical arcs, of which
-only start and end are taken from it. A path with an error is kept up to the last whole segment
-before it, as the standard wants (SVG 2, 9.5.4).
+A path with an error is drawn up to the last whole part before it, as the standard wants, and the
+error is told. Commands are taken apart by regular expressions that never backtrack, so that a long
+path costs little more than its numbers do.
+*Source*: SVG 2, 9.3 (grammar, the meaning of every command) and 9.5.4 (error handling).
 """
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
-from math import atan2, cos, hypot, isfinite, pi, radians, sin, sqrt
-from typing import TYPE_CHECKING, NamedTuple
+from functools import lru_cache
+from math import isfinite
+from typing import TYPE_CHECKING, Final, NamedTuple
 
-from svgelements import Path as ElementsPath
+from convert.reader.lengths import NUMBER
+from convert.reader.outline import CUBIC, LINE, QUADRATIC, Outline, arc_row
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Sequence
 
-_COUNT = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
-_NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
+    Point = tuple[float, float]
 
-Point = tuple[float, float]
-
-
-class LineTo(NamedTuple):
-    """A straight line."""
-
-    start: Point
-    end: Point
-
-
-class CubicTo(NamedTuple):
-    """A cubic Bézier."""
-
-    start: Point
-    first: Point
-    second: Point
-    end: Point
-
-
-class QuadraticTo(NamedTuple):
-    """A quadratic Bézier."""
-
-    start: Point
-    control: Point
-    end: Point
-
-
-class ArcTo(NamedTuple):
-    """An elliptical arc: the images of the unit circle's axes, and parameter angles in radians."""
-
-    start: Point
-    end: Point
-    centre: Point
-    x_axis: Point
-    y_axis: Point
-    start_angle: float
-    sweep: float
+_WS: Final = r"[ \t\r\n\f]*+"
+_SEP: Final = rf"{_WS}(?:,{_WS})?+"
+_COUNT: Final = {
+    letter: count
+    for letters, count in (("MmLlTt", 2), ("HhVv", 1), ("Cc", 6), ("SsQq", 4), ("Aa", 7), ("Zz", 0))
+    for letter in letters
+}
+_LETTER: Final = re.compile(r"([MmLlHhVvCcSsQqTtAaZz])")
+_COMMAND: Final = re.compile(r"([MmLlHhVvCcSsQqTtAaZz])([^MmLlHhVvCcSsQqTtAaZz]*+)")
+_ARGUMENTS: Final = re.compile(rf"{_WS}{NUMBER}(?:{_SEP}{NUMBER})*+{_WS}", re.ASCII)
+_NUMBERS: Final = re.compile(NUMBER, re.ASCII)
+_NEXT_NUMBER: Final = re.compile(rf"{_SEP}({NUMBER})", re.ASCII)
+_FLAG: Final = re.compile(rf"{_SEP}([01])", re.ASCII)
+_SPACE: Final = re.compile(_WS)
+_ARC: Final = re.compile(
+    rf"{_SEP}({NUMBER}){_SEP}({NUMBER}){_SEP}({NUMBER}){_SEP}([01]){_SEP}([01])"
+    rf"{_SEP}({NUMBER}){_SEP}({NUMBER})",
+    re.ASCII,
+)
+_PAIR: Final = rf"{NUMBER}{_SEP}{NUMBER}"
+_ONE_ARC: Final = rf"{_PAIR}{_SEP}{NUMBER}{_SEP}[01]{_SEP}[01]{_SEP}{_PAIR}"
+_ARGUMENT_LIST: Final = rf"{NUMBER}(?:{_SEP}{NUMBER})*+{_WS}"
+_WHOLE: Final = re.compile(
+    rf"{_WS}(?:[Mm]{_WS}{_ARGUMENT_LIST}"
+    rf"(?:[MmLlHhVvCcSsQqTt]{_WS}{_ARGUMENT_LIST}|[Zz]{_WS}"
+    rf"|[Aa]{_WS}{_ONE_ARC}(?:{_SEP}{_ONE_ARC})*+{_WS})*+)?",
+    re.ASCII,
+)
+_LARGEST: Final = 1e100
+"""A coordinate beyond this is an error where it stands; what is too large to measure is told later."""
 
 
-Part = LineTo | CubicTo | QuadraticTo | ArcTo
-
-
-@dataclass(frozen=True, slots=True)
-class Subpath:
-    """Parts joined head to tail. `closed` when drawn with Z or as a shape that closes by nature."""
-
-    parts: tuple[Part, ...]
-    closed: bool
-
-
-@dataclass(frozen=True, slots=True)
-class PathFault:
-    """The first error in path data: the character it stands at (from 1) and what was expected."""
+class Fault(NamedTuple):
+    """The first error: the character at which it stands, from 1, and what was expected there."""
 
     character: int
     what: str
 
 
-def parse_path(text: str) -> tuple[tuple[Subpath, ...], PathFault | None]:
-    """Return the subpaths that the data draws, and its first error if it has one."""
-    tokens, fault = _tokens(text)
-    if not tokens:
-        return (), fault
-    return tuple(_subpaths(tokens)), fault
+def parse_path(text: str) -> tuple[Outline, Fault | None]:
+    """Return what path data draws, and its first error if it has one."""
+    return _parse_path(text) if len(text) < 20_000 else _parse_path.__wrapped__(text)
 
 
-def _tokens(text: str) -> tuple[list[tuple[str, tuple[float, ...]]], PathFault | None]:
-    """Return one token for each segment: its command letter and numbers, and the first error."""
-    tokens: list[tuple[str, tuple[float, ...]]] = []
-    at = len(text) - len(text.lstrip(" \t\r\n\f"))
-    letter = ""
-    while at < len(text):
-        if text[at].upper() in _COUNT:
-            letter = text[at]
-            at = _skip(text, at + 1, comma=False)
-        elif not letter or letter in "zZ":
-            return tokens, PathFault(at + 1, f"a command was expected, not {text[at]!r}")
-        if not tokens and letter not in "mM":
-            return tokens, PathFault(at, "a path must begin with M")
-        values, at, fault = _values(text, at, letter.upper())
-        if fault is not None:
-            return tokens, fault
-        tokens.append((letter, values))
-        if letter in "mM":
-            letter = "l" if letter == "m" else "L"
-        comma_at = at
-        at = _skip(text, at, comma=letter not in "zZ")
-        if "," in text[comma_at:at] and (at >= len(text) or text[at].isalpha()):
-            return tokens, PathFault(comma_at + 1, "a number was expected after the comma")
-    return tokens, None
+@lru_cache(maxsize=256)
+def _parse_path(text: str) -> tuple[Outline, Fault | None]:
+    if _WHOLE.fullmatch(text):
+        outline = _without_fault(text)
+        if outline is not None:
+            return outline, None
+    return _up_to_a_fault(text)
 
 
-def _skip(text: str, at: int, *, comma: bool) -> int:
-    seen = False
-    while at < len(text) and (text[at] in " \t\r\n\f" or (comma and not seen and text[at] == ",")):
-        seen = seen or text[at] == ","
-        at += 1
-    return at
-
-
-def _values(text: str, at: int, command: str) -> tuple[tuple[float, ...], int, PathFault | None]:
-    values: list[float] = []
-    for number in range(_COUNT[command]):
-        if number:
-            at = _skip(text, at, comma=True)
-        if command == "A" and number in (3, 4):
-            if at >= len(text) or text[at] not in "01":
-                return (), at, PathFault(at + 1, "an arc flag (0 or 1) was expected")
-            values.append(float(text[at]))
-            at += 1
-            continue
-        match = _NUMBER.match(text, at)
-        if match is None:
-            return (), at, PathFault(at + 1, "a number was expected")
-        value = float(match[0])
-        if not isfinite(value):
-            return (), at, PathFault(at + 1, "the number is too large")
-        values.append(value)
-        at = match.end()
-    return tuple(values), at, None
-
-
-def _clean(tokens: list[tuple[str, tuple[float, ...]]]) -> str:
-    words = []
-    for letter, values in tokens:
-        if letter in "aA":
-            numbers = [repr(v) for v in values]
-            numbers[3:5] = [str(int(v)) for v in values[3:5]]
-            words.append(letter + " ".join(numbers))
+def _without_fault(text: str) -> Outline | None:
+    """Return the outline of data that keeps to the grammar, fast; None when its numbers are of no use."""
+    pen = _Pen()
+    parts = _LETTER.split(text)
+    for letter, arguments in zip(parts[1::2], parts[2::2], strict=True):
+        size = _COUNT[letter]
+        if size == 7:
+            values = [float(value) for row in _ARC.findall(arguments) for value in row]
         else:
-            words.append(letter + " ".join(map(repr, values)))
-    return " ".join(words)
+            try:
+                values = [float(word) for word in arguments.replace(",", " ").split()]
+            except ValueError:
+                values = [float(word) for word in _NUMBERS.findall(arguments)]
+            if size and len(values) % size:
+                return None
+        pen.draw(letter, values)
+    for row in pen.outline.rows:
+        if row and not (min(row) >= -_LARGEST and max(row) <= _LARGEST):
+            return None
+    pen.end(closed=False)
+    return pen.outline
 
 
-def _subpaths(tokens: list[tuple[str, tuple[float, ...]]]) -> Iterator[Subpath]:
-    drawn = ElementsPath(_clean(tokens))
-    parts: list[Part] = []
-    begin = here = (0.0, 0.0)
-    before, control = "", (0.0, 0.0)
-    # svgelements repeats no move after Z where the standard implies one: the point is the same.
-    for (letter, values), segment in zip(tokens, drawn, strict=True):
+def _up_to_a_fault(text: str) -> tuple[Outline, Fault | None]:
+    pen = _Pen()
+    at = _spaces(text)
+    fault = None
+    while at < len(text) and fault is None:
+        command = _COMMAND.match(text, at)
+        if command is None:
+            fault = Fault(at + 1, f"a command was expected, not {text[at]!r}")
+        elif not pen.started and command[1] not in "Mm":
+            fault = Fault(at + 1, "a path must begin with M")
+        else:
+            values, fault = _values(command[1], command[2], command.start(2))
+            if values or command[1] in "Zz":
+                pen.draw(command[1], values)
+            at = command.end()
+    pen.end(closed=False)
+    return pen.outline, fault
+
+
+def _spaces(text: str, at: int = 0) -> int:
+    """Return where the white space from `at` on ends."""
+    match = _SPACE.match(text, at)
+    return match.end() if match is not None else at
+
+
+def _values(letter: str, text: str, offset: int) -> tuple[list[float], Fault | None]:
+    """Return the numbers that belong to a command, as far as they are right, in whole sets."""
+    size = _COUNT[letter]
+    if size == 0:
+        rest = _spaces(text)
+        return [], None if rest == len(text) else Fault(offset + rest + 1, "a command was expected after Z")
+    if size == 7:
+        return _arc_values(text, offset)
+    values = [float(number) for number in _NUMBERS.findall(text)] if _ARGUMENTS.fullmatch(text) else []
+    if values and len(values) % size == 0 and max(values) <= _LARGEST and min(values) >= -_LARGEST:
+        return values, None
+    return _up_to_the_error(text, offset, (_NEXT_NUMBER,) * size)
+
+
+def _arc_values(text: str, offset: int) -> tuple[list[float], Fault | None]:
+    values: list[float] = []
+    at = 0
+    while (match := _ARC.match(text, at)) is not None:
+        values.extend(map(float, match.groups()))
+        at = match.end()
+    end = _spaces(text, at)
+    plain = not text.lstrip(" \t\r\n\f").startswith(",")
+    if values and end == len(text) and plain and all(abs(v) <= _LARGEST for v in values):
+        return values, None
+    number, flag = _NEXT_NUMBER, _FLAG
+    return _up_to_the_error(text, offset, (number, number, number, flag, flag, number, number))
+
+
+def _up_to_the_error(text: str, offset: int, sets: Sequence[re.Pattern[str]]) -> tuple[list[float], Fault]:
+    """Return the values of all whole sets before the error, slowly, and the error."""
+    values: list[float] = []
+    whole, at = 0, _spaces(text)
+    what = "a number was expected"
+    while at <= len(text):
+        pattern = sets[len(values) % len(sets)]
+        match = pattern.match(text, at)
+        if match is None or (not values and text[at] == ","):
+            if pattern is _FLAG:
+                what = "an arc's flag, 0 or 1, was expected"
+            break
+        if abs(float(match[1])) > _LARGEST:
+            what, at = "the number is too large", match.start(1)
+            break
+        values.append(float(match[1]))
+        at = match.end()
+        if len(values) % len(sets) == 0:
+            whole = len(values)
+    gap = re.compile(_SEP).match(text, at)
+    at = max(at, gap.end()) if gap is not None and values else at
+    return values[:whole], Fault(offset + at + 1, what)
+
+
+class _Pen:
+    """Draws commands into an outline, keeping the current point and the last control point."""
+
+    def __init__(self) -> None:
+        self.outline = Outline()
+        self.started = False
+        self._x = self._y = self._first_x = self._first_y = 0.0
+        self._begun = 0
+        self._control: Point | None = None
+        self._after = ""
+
+    def end(self, *, closed: bool) -> None:
+        """End the subpath."""
+        self.outline.end_subpath(
+            self._begun, (self._first_x, self._first_y), (self._x, self._y), closed=closed
+        )
+        self._begun = len(self.outline.kind)
+
+    def draw(self, letter: str, v: list[float]) -> None:
+        """Draw a command with any number of sets of values."""
+        self.started = True
+        relative = letter.islower()
         command = letter.upper()
         if command == "M":
-            if parts:
-                yield Subpath(tuple(parts), closed=False)
-                parts = []
-            begin = here = (float(segment.end.x), float(segment.end.y))
+            self._move(v, relative=relative)
+        elif command == "L":
+            self._lines(v, relative=relative)
         elif command == "Z":
-            if here != begin:
-                parts.append(LineTo(here, begin))
-            if parts:
-                yield Subpath(tuple(parts), closed=True)
-                parts = []
-            here = begin
+            self._close()
+        elif command in "HV":
+            self._straight(v, across=command == "H", relative=relative)
+        elif command in "CS":
+            self._cubics(v, smooth=command == "S", relative=relative)
+        elif command in "QT":
+            self._quadratics(v, smooth=command == "T", relative=relative)
         else:
-            end = (float(segment.end.x), float(segment.end.y))
-            part, control = _part(command, values, segment, here, end, before, control)
-            if part is not None:
-                parts.append(part)
-            here = end
-        before = command
-    if parts:
-        yield Subpath(tuple(parts), closed=False)
+            self._arcs(v, relative=relative)
+        self._after = command
+
+    def _move(self, v: list[float], *, relative: bool) -> None:
+        self.end(closed=False)
+        x, y = v[0], v[1]
+        if relative:
+            x, y = self._x + x, self._y + y
+        self._x = self._first_x = x
+        self._y = self._first_y = y
+        if len(v) > 2:
+            self._lines(v[2:], relative=relative)
+
+    def _close(self) -> None:
+        if (self._x, self._y) != (self._first_x, self._first_y):
+            self.outline.add_line((self._x, self._y), (self._first_x, self._first_y))
+            self._x, self._y = self._first_x, self._first_y
+        self.end(closed=True)
+
+    def _lines(self, v: list[float], *, relative: bool) -> None:
+        rows = self.outline.rows[LINE]
+        x, y = self._x, self._y
+        pairs = iter(v)
+        for nx, ny in zip(pairs, pairs, strict=True):
+            before_x, before_y = x, y
+            x, y = (x + nx, y + ny) if relative else (nx, ny)
+            rows += (before_x, before_y, x, y)
+        self.outline.kind += [LINE] * (len(v) // 2)
+        self._x, self._y = x, y
+
+    def _straight(self, v: list[float], *, across: bool, relative: bool) -> None:
+        pairs: list[float] = []
+        for value in v:
+            if relative:
+                pairs += (value, 0.0) if across else (0.0, value)
+            else:
+                pairs += (value, self._y) if across else (self._x, value)
+        self._lines(pairs, relative=relative)
+
+    def _cubics(self, v: list[float], *, smooth: bool, relative: bool) -> None:
+        rows = self.outline.rows[CUBIC]
+        size = 4 if smooth else 6
+        x, y = self._x, self._y
+        control = self._control if self._after in ("C", "S") else None
+        for at in range(0, len(v), size):
+            w = v[at : at + size]
+            if relative:
+                w = [value + (y if number % 2 else x) for number, value in enumerate(w)]
+            if smooth:
+                w = [x, y, *w] if control is None else [2.0 * x - control[0], 2.0 * y - control[1], *w]
+            rows += (x, y)
+            rows += w
+            control = (w[2], w[3])
+            x, y = w[4], w[5]
+        self.outline.kind += [CUBIC] * (len(v) // size)
+        self._control, self._x, self._y = control, x, y
+
+    def _quadratics(self, v: list[float], *, smooth: bool, relative: bool) -> None:
+        rows = self.outline.rows[QUADRATIC]
+        size = 2 if smooth else 4
+        x, y = self._x, self._y
+        control = self._control if self._after in ("Q", "T") else None
+        for at in range(0, len(v), size):
+            w = v[at : at + size]
+            if relative:
+                w = [value + (y if number % 2 else x) for number, value in enumerate(w)]
+            if smooth:
+                w = [x, y, *w] if control is None else [2.0 * x - control[0], 2.0 * y - control[1], *w]
+            rows += (x, y)
+            rows += w
+            control = (w[0], w[1])
+            x, y = w[2], w[3]
+        self.outline.kind += [QUADRATIC] * (len(v) // size)
+        self._control, self._x, self._y = control, x, y
+
+    def _arcs(self, v: list[float], *, relative: bool) -> None:
+        for at in range(0, len(v), 7):
+            rx, ry, turn, large, sweep, x, y = v[at : at + 7]
+            if relative:
+                x, y = self._x + x, self._y + y
+            if (x, y) != (self._x, self._y):
+                row = arc_row((self._x, self._y), (rx, ry), turn, (large == 1.0, sweep == 1.0), (x, y))
+                if row is None or not all(map(isfinite, row)):
+                    self.outline.add_line((self._x, self._y), (x, y))
+                else:
+                    self.outline.add_arc(row)
+            self._x, self._y = x, y
 
 
-def _part(
-    command: str,
-    values: tuple[float, ...],
-    segment: object,
-    here: Point,
-    end: Point,
-    before: str,
-    control: Point,
-) -> tuple[Part | None, Point]:
-    """Return the part and its last control point, for a smooth one after it."""
-    mirrored = (2.0 * here[0] - control[0], 2.0 * here[1] - control[1])
-    if command in "CS":
-        second = _point(segment, "control2")
-        first = _point(segment, "control1") if command == "C" else mirrored if before in ("C", "S") else here
-        return CubicTo(here, first, second, end), second
-    if command in "QT":
-        bend = _point(segment, "control") if command == "Q" else mirrored if before in ("Q", "T") else here
-        return QuadraticTo(here, bend, end), bend
-    if command == "A":
-        return arc_part(
-            here, end, values[0], values[1], values[2], large=values[3] == 1.0, sweep=values[4] == 1.0
-        ), end
-    return (LineTo(here, end) if here != end else None), end
-
-
-def _point(segment: object, name: str) -> Point:
-    point = getattr(segment, name)
-    return float(point.x), float(point.y)
-
-
-def arc_part(
-    start: Point, end: Point, rx: float, ry: float, turn_deg: float, *, large: bool, sweep: bool
-) -> ArcTo | LineTo | None:
-    """Return the arc between two points; a line when a radius is zero; None when the ends coincide.
-
-    *Source*: SVG 2, appendix B.2.4 and B.2.5 (conversion from endpoint to centre parameterization and
-    correction of out-of-range radii).
-    """
-    if start == end:
-        return None
-    rx, ry = abs(rx), abs(ry)
-    if rx == 0.0 or ry == 0.0:
-        return LineTo(start, end)
-    phi = radians(turn_deg % 360.0)
-    c, s = cos(phi), sin(phi)
-    if turn_deg % 90.0 == 0.0:
-        c, s = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(turn_deg % 360.0) // 90]
-    half_x, half_y = 0.5 * (start[0] - end[0]), 0.5 * (start[1] - end[1])
-    # In the ellipse's own frame, with unit radii.
-    x, y = (c * half_x + s * half_y) / rx, (-s * half_x + c * half_y) / ry
-    lam = hypot(x, y)
-    if lam > 1.0:
-        rx, ry, x, y, lam = rx * lam, ry * lam, x / lam, y / lam, 1.0
-    rise = sqrt(max(0.0, (1.0 - lam) * (1.0 + lam))) / lam
-    if large == sweep:
-        rise = -rise
-    cx, cy = rise * y, -rise * x
-    first = atan2(y - cy, x - cx)
-    turn = atan2(-y - cy, -x - cx) - first
-    if sweep and turn <= 0.0:
-        turn += 2.0 * pi
-    elif not sweep and turn >= 0.0:
-        turn -= 2.0 * pi
-    middle_x, middle_y = 0.5 * (start[0] + end[0]), 0.5 * (start[1] + end[1])
-    centre = (c * cx * rx - s * cy * ry + middle_x, s * cx * rx + c * cy * ry + middle_y)
-    return ArcTo(start, end, centre, (c * rx, s * rx), (-s * ry, c * ry), first, turn)
+def parse_points(text: str) -> tuple[list[Point], Fault | None]:
+    """Return the points of a polyline or polygon up to the first error, and that error."""
+    if _ARGUMENTS.fullmatch(text):
+        values = [float(number) for number in _NUMBERS.findall(text)]
+        if len(values) % 2 == 0 and max(values) <= _LARGEST and min(values) >= -_LARGEST:
+            return list(zip(values[0::2], values[1::2], strict=True)), None
+    elif not text.strip(" \t\r\n\f"):
+        return [], None
+    values, fault = _up_to_the_error(text, 0, (_NEXT_NUMBER, _NEXT_NUMBER))
+    return list(zip(values[0::2], values[1::2], strict=True)), fault

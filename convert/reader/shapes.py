@@ -1,85 +1,107 @@
-"""The basic shapes as subpaths (SVG 2, chapter 10: the equivalent path of each)."""
+"""The basic shapes and paths of a document as outlines.
+
+*Source*: SVG 2, chapters 9 and 10 (geometry properties, their initial values, what is not rendered),
+and the style properties of the same names, which win over the attributes.
+"""
 
 from __future__ import annotations
 
-import re
-from itertools import pairwise
-from math import pi, tau
+from typing import TYPE_CHECKING, Final
 
-from convert.reader.pathdata import ArcTo, LineTo, Part, PathFault, Point, Subpath
+from convert.reader.lengths import Along, parse_length
+from convert.reader.outline import Outline, ellipse, polyline, rectangle
+from convert.reader.pathdata import parse_path, parse_points
+from convert.reader.properties import path_text
 
-_NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
+if TYPE_CHECKING:
+    from convert.reader.cascade import Style
+    from convert.reader.lengths import Viewport
+    from convert.reader.node import Node
+    from convert.reader.pathdata import Fault
+    from convert.reader.remarks import Remarks
 
-
-def rectangle(
-    x: float, y: float, width: float, height: float, rx: float | None, ry: float | None
-) -> list[Subpath]:
-    """Return a rectangle with corners rounded by rx and ry (None is auto: as the other, else square)."""
-    if width <= 0.0 or height <= 0.0:
-        return []
-    rx, ry = (ry if rx is None else rx) or 0.0, (rx if ry is None else ry) or 0.0
-    rx, ry = min(rx, 0.5 * width), min(ry, 0.5 * height)
-    right, bottom = x + width, y + height
-    if rx <= 0.0 or ry <= 0.0:
-        return [_closed([(x, y), (right, y), (right, bottom), (x, bottom)])]
-    corners = (
-        ((x + rx, y), (right - rx, y), (right - rx, y + ry), -0.5 * pi),
-        ((right, y + ry), (right, bottom - ry), (right - rx, bottom - ry), 0.0),
-        ((right - rx, bottom), (x + rx, bottom), (x + rx, bottom - ry), 0.5 * pi),
-        ((x, bottom - ry), (x, y + ry), (x + rx, y + ry), pi),
-    )
-    parts: list[Part] = []
-    for (begin, end, centre, angle), (following, _, _, _) in zip(
-        corners, (*corners[1:], corners[0]), strict=True
-    ):
-        if begin != end:
-            parts.append(LineTo(begin, end))
-        parts.append(ArcTo(end, following, centre, (rx, 0.0), (0.0, ry), angle, 0.5 * pi))
-    return [Subpath(tuple(parts), closed=True)]
+SHAPES: Final = frozenset({"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"})
 
 
-def ellipse(cx: float, cy: float, rx: float, ry: float) -> list[Subpath]:
-    """Return an ellipse as two half arcs, from its right hand end."""
-    if rx <= 0.0 or ry <= 0.0:
-        return []
-    right, left = (cx + rx, cy), (cx - rx, cy)
-    axes = (rx, 0.0), (0.0, ry)
-    halves = (
-        ArcTo(right, left, (cx, cy), *axes, 0.0, 0.5 * tau),
-        ArcTo(left, right, (cx, cy), *axes, pi, 0.5 * tau),
-    )
-    return [Subpath(halves, closed=True)]
+class Measures:
+    """Reads an element's lengths: its style's before its attributes'."""
+
+    __slots__ = ("_node", "_remarks", "_style", "_viewport")
+
+    def __init__(self, node: Node, style: Style, viewport: Viewport, remarks: Remarks) -> None:
+        self._node, self._style, self._viewport, self._remarks = node, style, viewport, remarks
+
+    def length(self, name: str, along: Along) -> float:
+        """Return a length in user units, 0 when there is none."""
+        found = self.maybe(name, along)
+        return 0.0 if found is None else found
+
+    def maybe(self, name: str, along: Along) -> float | None:
+        """Return a length in user units; None when it is absent, "auto" or no length, which is told."""
+        text = self._style.geometry.get(name)
+        bare = text is None
+        if text is None:
+            text = self._node.attrib.get(name)
+            if text is None:
+                return None
+        text = text.strip(" \t\r\n\f")
+        length = parse_length(text, bare=bare)
+        if length is not None:
+            return length.user_units(self._viewport, self._style.font_size, along)
+        if text.lower() != "auto":
+            what = f"{name}={text[:40]!r} is not a length that a browser knows, and counts as not given"
+            self._remarks.add("READ-042", what, self._node)
+        return None
+
+    def radius(self, name: str, along: Along) -> float | None:
+        """Return a radius; None for auto, which a negative one counts as, too."""
+        found = self.maybe(name, along)
+        return None if found is None or found < 0.0 else found
 
 
-def polyline(points: list[Point], *, closed: bool) -> list[Subpath]:
-    """Return straight lines through the points; those of no length are left out."""
-    if closed:
-        return [_closed(points)] if len(set(points)) > 1 else []
-    parts = [LineTo(a, b) for a, b in pairwise(points) if a != b]
-    return [Subpath(tuple(parts), closed=False)] if parts else []
+def outline_of(node: Node, style: Style, viewport: Viewport, remarks: Remarks) -> Outline:
+    """Return the outline of a shape, in its own user units; an empty one when it is not rendered."""
+    tag = node.tag
+    if tag == "path":
+        return _path(node, style, remarks)
+    if tag in ("polygon", "polyline"):
+        points, fault = parse_points(node.get("points"))
+        _tell(fault, "its list of points", node, remarks)
+        return polyline(points, closed=tag == "polygon")
+    read = Measures(node, style, viewport, remarks)
+    if tag == "line":
+        x1, y1 = read.length("x1", Along.WIDTH), read.length("y1", Along.HEIGHT)
+        return polyline(
+            [(x1, y1), (read.length("x2", Along.WIDTH), read.length("y2", Along.HEIGHT))], closed=False
+        )
+    if tag == "rect":
+        width, height = read.length("width", Along.WIDTH), read.length("height", Along.HEIGHT)
+        if width <= 0.0 or height <= 0.0:
+            return Outline()
+        x, y = read.length("x", Along.WIDTH), read.length("y", Along.HEIGHT)
+        rx, ry = read.radius("rx", Along.WIDTH), read.radius("ry", Along.HEIGHT)
+        rx, ry = ry if rx is None else rx, rx if ry is None else ry
+        return rectangle(x, y, width, height, rx or 0.0, ry or 0.0)
+    cx, cy = read.length("cx", Along.WIDTH), read.length("cy", Along.HEIGHT)
+    if tag == "circle":
+        radius = read.length("r", Along.DIAGONAL)
+        return ellipse(cx, cy, radius, radius) if radius > 0.0 else Outline()
+    rx, ry = read.radius("rx", Along.WIDTH), read.radius("ry", Along.HEIGHT)
+    rx, ry = ry if rx is None else rx, rx if ry is None else ry
+    return ellipse(cx, cy, rx, ry) if rx and ry else Outline()
 
 
-def parse_points(text: str) -> tuple[list[Point], PathFault | None]:
-    """Return the points of a polyline or polygon up to the first error, and that error."""
-    values: list[float] = []
-    at = 0
-    while at < len(text):
-        if text[at] in " \t\r\n\f,":
-            at += 1
-            continue
-        match = _NUMBER.match(text, at)
-        if match is None or abs(float(match[0])) > 1e300:
-            return _pairs(values), PathFault(at + 1, "a number was expected")
-        values.append(float(match[0]))
-        at = match.end()
-    fault = PathFault(len(text), "the last point has no y") if len(values) % 2 else None
-    return _pairs(values), fault
+def _path(node: Node, style: Style, remarks: Remarks) -> Outline:
+    text = style.geometry.get("d")
+    text = node.get("d") if text is None else path_text(text) or ""
+    if text.strip() == "none":
+        return Outline()
+    outline, fault = parse_path(text)
+    _tell(fault, "its path data", node, remarks)
+    return outline
 
 
-def _pairs(values: list[float]) -> list[Point]:
-    return list(zip(values[0::2], values[1::2], strict=False))
-
-
-def _closed(points: list[Point]) -> Subpath:
-    ends = (*points[1:], points[0])
-    return Subpath(tuple(LineTo(a, b) for a, b in zip(points, ends, strict=True) if a != b), closed=True)
+def _tell(fault: Fault | None, where: str, node: Node, remarks: Remarks) -> None:
+    if fault is not None:
+        what = f"{where} has an error at character {fault.character} ({fault.what}), and is drawn up to there"
+        remarks.add("READ-041", what, node, advice="Look whether something is missing, and draw it again")

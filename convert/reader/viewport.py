@@ -1,47 +1,51 @@
 """viewBox and preserveAspectRatio: from one coordinate system to the one around it.
 
-*Source*: SVG 2, 8.6 to 8.8 (equivalent transform of an svg viewport).
+*Source*: SVG 2, 8.2 (equivalent transform of an SVG viewport), 8.6 and 8.7.
 """
 
 from __future__ import annotations
 
 import re
+from math import isfinite
+from typing import Final, NamedTuple
 
-from convert.reader.matrices import IDENTITY, Matrix, multiply, scaling, translation
+from convert.reader.lengths import NUMBER
+from convert.reader.matrices import IDENTITY, Matrix
 
-_SEPARATOR = re.compile(r"[\s,]+")
-_ALIGN = {"min": 0.0, "mid": 0.5, "max": 1.0}
-_RATIO = re.compile(
-    r"\s*(?:defer\s+)?(none|x(min|mid|max)y(min|mid|max))(?:\s+(meet|slice))?\s*\Z", re.IGNORECASE
-)
+_WS: Final = r"[ \t\r\n\f]*+"
+_BOX: Final = re.compile(rf"{_WS}({NUMBER})" + rf"{_WS},?{_WS}({NUMBER})" * 3 + rf"{_WS}\Z", re.ASCII)
+_RATIO: Final = re.compile(r"\s*(none|x(Min|Mid|Max)Y(Min|Mid|Max))(?:\s+(meet|slice))?\s*\Z")
+_SHARE: Final = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
 
 
-def parse_view_box(text: str | None) -> tuple[float, float, float, float] | None:
-    """Return min-x, min-y, width, height; None when there is none or it is wrong."""
-    if not text:
+class ViewBox(NamedTuple):
+    """The part of the plane that a viewport shows, in user units."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+
+def parse_view_box(text: str) -> ViewBox | None:
+    """Return the viewBox, or None when it is wrong or negative, and so doesn't count. It may have no size."""
+    match = _BOX.match(text)
+    if match is None:
         return None
-    try:
-        values = [float(part) for part in _SEPARATOR.split(text.strip())]
-    except ValueError:
-        return None
-    if len(values) != 4 or values[2] < 0.0 or values[3] < 0.0:
-        return None
-    return values[0], values[1], values[2], values[3]
+    box = ViewBox(*map(float, match.groups()))
+    return box if all(map(isfinite, box)) and box.width >= 0.0 and box.height >= 0.0 else None
 
 
-def view_box_matrix(
-    view_box: tuple[float, float, float, float] | None, ratio: str | None, width: float, height: float
-) -> Matrix:
-    """Return the map from inside a viewport of `width` x `height` (at the origin) to the system around it."""
-    if view_box is None or view_box[2] == 0.0 or view_box[3] == 0.0:
+def view_box_matrix(box: ViewBox | None, ratio: str, width: float, height: float) -> Matrix:
+    """Return the map from inside a viewport of `width` x `height` at the origin to the system around it."""
+    if box is None or box.width == 0.0 or box.height == 0.0:
         return IDENTITY
-    left, top, inner_width, inner_height = view_box
-    x, y = width / inner_width, height / inner_height
-    match = _RATIO.match(ratio or "xMidYMid")
-    align, how = ("xmidymid", "meet") if match is None else (match[1].lower(), (match[4] or "meet").lower())
+    x, y = width / box.width, height / box.height
+    match = _RATIO.match(ratio)
+    align, across, down, how = match.groups() if match else ("xMidYMid", "Mid", "Mid", "meet")
     if align == "none":
-        return multiply(scaling(x, y), translation(-left, -top))
+        return (x, 0.0, 0.0, y, -x * box.x, -y * box.y)
     scale = max(x, y) if how == "slice" else min(x, y)
-    across, down = _ALIGN[align[1:4]], _ALIGN[align[5:8]]
-    shift = translation(across * (width - inner_width * scale), down * (height - inner_height * scale))
-    return multiply(multiply(shift, scaling(scale, scale)), translation(-left, -top))
+    right = _SHARE[across] * (width - box.width * scale)
+    below = _SHARE[down] * (height - box.height * scale)
+    return (scale, 0.0, 0.0, scale, right - scale * box.x, below - scale * box.y)

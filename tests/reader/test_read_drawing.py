@@ -169,7 +169,7 @@ def test_instances_are_drawn_each_with_its_own_name():
 
     drawing = read(body)
 
-    assert [e.id for e in drawing.elements] == ["u/use/p", "v/path"]
+    assert [e.id for e in drawing.elements] == ["u/use[1]/p", "v/path[2]"]
     assert drawing.segments.start.tolist() == [[45.0, 80.0], [10.0, 60.0]]
     assert drawing.segments.end.tolist() == [[35.0, 80.0], [30.0, 60.0]]
 
