@@ -74,45 +74,54 @@ def in_cutting_order(sheet: Sheet, order: CutOrder) -> tuple[Sheet, Work]:
     """
     drawn = [s for s in sheet.strokes if s.purpose in DRAWN]
     cuts = [_begun(s, order.start) for s in sheet.strokes if s.purpose in CUTS]
+    # What belongs to no copy is cut from one whole: its outside comes last, or the rest would shift.
+    last = [s for s in cuts if s.copy < 0 and s.purpose is Purpose.OUTER]
+    cuts = [s for s in cuts if s.copy >= 0 or s.purpose is not Purpose.OUTER]
     rest = [s for s in sheet.strokes if s.purpose not in DRAWN and s.purpose not in CUTS]
-    first, here, travel_drawn = _ordered(drawn, order.home, far_side_first=False)
-    then, _, travel_cut = _ordered(cuts, here, far_side_first=order.far_side_first)
-    work = Work(
-        draw_length=sum(length(s.chain) for s in first),
-        cut_length=sum(length(s.chain) for s in then),
-        travel=travel_drawn + travel_cut,
-        pierces=len(then),
+    done: list[Stroke] = []
+    for strokes, far_side_first in ((drawn, False), (cuts, order.far_side_first), (last, False)):
+        here = _last_point(done[-1].chain) if done else order.home
+        done += _ordered(strokes, here, far_side_first=far_side_first)
+    ordered = replace(sheet, strokes=(*done, *rest))
+    return ordered, work_of(ordered, order.home)
+
+
+def work_of(sheet: Sheet, home: tuple[float, float]) -> Work:
+    """Return the work that a sheet takes when its strokes are done as they stand, starting from `home`."""
+    done = [s for s in sheet.strokes if s.purpose in DRAWN or s.purpose in CUTS]
+    cuts = [s for s in done if s.purpose in CUTS]
+    start = np.array([s.chain.points[0] for s in done]).reshape(-1, 2)
+    end = np.array([home, *(_last_point(s.chain) for s in done[:-1])])[: len(done)]
+    return Work(
+        draw_length=float(sum(length(s.chain) for s in done if s.purpose in DRAWN)),
+        cut_length=float(sum(length(s.chain) for s in cuts)),
+        travel=float(np.hypot(*(start - end.reshape(-1, 2)).T).sum()),
+        pierces=len(cuts),
     )
-    return replace(sheet, strokes=(*first, *then, *rest)), work
 
 
 def _ordered(
     strokes: Sequence[Stroke], home: tuple[float, float], *, far_side_first: bool
-) -> tuple[list[Stroke], tuple[float, float], float]:
-    """Return strokes group by group (a group is what belongs to one copy), the last point and the travel."""
+) -> list[Stroke]:
+    """Return strokes group by group; a group is what belongs to one copy."""
     groups: dict[tuple[int, int], list[Stroke]] = {}
     for number, stroke in enumerate(strokes):
         key = (stroke.copy, 0) if stroke.copy >= 0 else (-1, number)
         groups.setdefault(key, []).append(stroke)
     inside = [_within_group(g) for g in groups.values()]
-    here, travel = home, 0.0
+    here = home
     done: list[Stroke] = []
     for band in _bands(inside) if far_side_first else [inside]:
-        entry = np.array([g[0].chain.points[0] for g in band])
-        leave = np.array([_last_point(g[-1].chain) for g in band])
+        entry = np.array([g[0].chain.points[0] for g in band]).reshape(-1, 2)
+        leave = np.array([_last_point(g[-1].chain) for g in band]).reshape(-1, 2)
         # A group of several cuts has an order of its own: only single cuts may be done backwards.
-        free = [len(g) == 1 for g in band]
-        tour = shortest_tour(entry, leave, here)
+        fixed = np.array([len(g) > 1 for g in band], dtype=bool)
+        tour = shortest_tour(entry, leave, here, fixed)
         for stop, back in zip(tour.order.tolist(), tour.backwards.tolist(), strict=True):
             group = band[stop]
-            if back and free[stop]:
-                group = [replace(group[0], chain=_backwards(group[0].chain))]
-            done.extend(group)
-    for stroke in done:
-        start = stroke.chain.points[0]
-        travel += float(np.hypot(start[0] - here[0], start[1] - here[1]))
-        here = _last_point(stroke.chain)
-    return done, here, travel
+            done += [replace(group[0], chain=_backwards(group[0].chain))] if back else group
+        here = _last_point(done[-1].chain) if done else here
+    return done
 
 
 def _within_group(strokes: list[Stroke]) -> list[Stroke]:
@@ -138,6 +147,8 @@ def _bands(groups: list[list[Stroke]]) -> list[list[list[Stroke]]]:
 
     A band holds the groups whose middles lie within half the height of the tallest group.
     """
+    if not groups:
+        return []
     lows = np.array([min(float(s.chain.points[:, 1].min()) for s in g) for g in groups])
     highs = np.array([max(float(s.chain.points[:, 1].max()) for s in g) for g in groups])
     middles = 0.5 * (lows + highs)
