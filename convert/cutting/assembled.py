@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from convert.cutting.kerf import shared_cut_loss, strokes_for_kerf
 from convert.cutting.labels import label, unlabelled
-from convert.cutting.legend import legend, strip_height, title
+from convert.cutting.legend import legend, side, strip_height, title
 from convert.cutting.seams import seam_chains
-from convert.cutting.sheet import Arrangement, Copy, Facing, Purpose, Sheet, Stroke
+from convert.cutting.sheet import Arrangement, Copy, Facing, Product, Purpose, Sheet, Stroke
 from convert.errors import Finding, Severity
 from convert.geometry.edit import merge_smooth
 from convert.geometry.measure import area
@@ -25,12 +26,16 @@ def assembled_sheet(
 ) -> Sheet:
     """Return one sheet with the whole block in its middle: seams first, then the outside.
 
+    A kerf moves the outside alone: neighbours share the other cuts (CUT-017 says what that costs).
+
     A block that fits only lying on its side is turned by a quarter. One larger than the profile's
     usable area gets a sheet of its own size, with a finding that says so (CUT-002): as a picture it
     is still of use.
     """
     margins, strip = profile.margins, strip_height(profile.margins)
-    across, along = margins.left + margins.right, margins.bottom + margins.top + strip
+    # The outermost cut lies half a kerf outside the block on every side.
+    across = margins.left + margins.right + profile.kerf
+    along = margins.bottom + margins.top + strip + profile.kerf
     turned = _fits_turned(block, profile.width - across, profile.height - along)
     wide, high = (block.height, block.width) if turned else (block.width, block.height)
     width, height = max(profile.width, wide + across), max(profile.height, high + along)
@@ -48,7 +53,8 @@ def assembled_sheet(
             )
         )
     to_sheet = Similarity.shift(
-        0.5 * (width - across - wide) + margins.left, 0.5 * (height - along - high) + margins.bottom
+        0.5 * (width - across - wide + profile.kerf) + margins.left,
+        0.5 * (height - along - high + profile.kerf) + margins.bottom,
     )
     if turned:
         quarter = Similarity(0.0, 1.0, block.height, 0.0)  # exact, so that rounding doesn't bend right angles
@@ -64,17 +70,21 @@ def assembled_sheet(
         strokes += [
             Stroke(to_sheet.outline(ring), purpose) for ring in rings if (area(ring) > 0.0) == is_outer
         ]
+    strokes = list(strokes_for_kerf(strokes, profile.kerf, ["the block"] * len(strokes)))
+    if profile.kerf > 0.0 and len(block.pieces) > 1:
+        findings.append(shared_cut_loss(profile.kerf))
 
     copies, letterings, missing = [], [], []
     for number, piece in enumerate(block.pieces):
         copies.append(Copy(piece.label, piece.template, piece.reversed, to_sheet))
-        words = label(piece.label, block.templates[piece.template], to_sheet.after(piece.placement), number)
+        template = block.templates[piece.template]
+        words = label(piece.label, template.at, template.clearance, to_sheet.after(piece.placement), number)
         if words is None:
             missing.append(piece.label)
         else:
             letterings.append(words)
-    what, side = title(block, size, shown, 1, 1)
-    lines = (what, f"{side}, turned by a quarter" if turned else side)
+    seen = side(Product.FINISHED, shown) + (", turned by a quarter" if turned else "")
+    lines = title(block, size, "whole block, no seam allowance", seen, 1, 1)
     extra = legend(width, height, margins, lines)
     return Sheet(
         name="assembled",

@@ -1,4 +1,4 @@
-"""Labels: where they lie in a template and how large they can be."""
+"""Labels: where they lie in a shape and how large they can be."""
 
 from __future__ import annotations
 
@@ -12,7 +12,6 @@ from convert.errors import Finding, Severity
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from convert.block.model import Template
     from convert.geometry.similarity import Similarity
 
 LARGEST, SMALLEST = 5.0, 1.2
@@ -23,13 +22,18 @@ WIDER = 1.2
 """Fonts of other programs may be wider than our letters by this factor."""
 
 
-def label(text: str, template: Template, placement: Similarity, copy: int) -> Lettering | None:
-    """Return `text` where `template` is widest, upright whatever `placement` does; None if tiny."""
+def label(
+    text: str, at: tuple[float, float], clearance: float, placement: Similarity, copy: int
+) -> Lettering | None:
+    """Return `text` in the free circle of radius `clearance` (mm) at `at`; None if it would be tiny.
+
+    It is upright whatever `placement` does.
+    """
     width, height = WIDER * text_width(text, 1.0), 1.0
-    size = min(LARGEST, SHARE * 2.0 * template.clearance / hypot(width, height))
+    size = min(LARGEST, SHARE * 2.0 * clearance / hypot(width, height))
     if size < SMALLEST:
         return None
-    return Lettering(text, placement.point(*template.at), size, 0.0, Purpose.LETTER, copy)
+    return Lettering(text, placement.point(*at), size, 0.0, Purpose.LETTER, copy)
 
 
 def unlabelled(texts: Sequence[str]) -> tuple[Finding, ...]:

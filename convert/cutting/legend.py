@@ -16,7 +16,7 @@ import numpy as np
 
 from convert.cutting.labels import WIDER
 from convert.cutting.letters import text_width
-from convert.cutting.sheet import Facing, Lettering, Purpose, Stroke
+from convert.cutting.sheet import Facing, Lettering, Product, Purpose, Stroke
 from convert.errors import Finding, Severity
 from convert.geometry.chain import Chain
 from convert.units import MM_PER_INCH, format_inches, format_mm
@@ -43,6 +43,11 @@ SIDES = {
     Facing.EITHER: "Either side: the block is its own mirror image",
 }
 
+_OTHER_SIDES = {
+    Facing.BACK: "Seen from the back: lay it on the wrong side of the cloth",
+    Facing.FRONT: "Seen from the front: lay it on the right side of the cloth",
+}
+
 
 @dataclass(frozen=True, slots=True)
 class Legend:
@@ -58,13 +63,30 @@ def strip_height(margins: Margins) -> float:
     return 0.0 if max(margins.top, margins.bottom) >= BAND else BAND
 
 
-def title(block: Block, size: str, facing: Facing, number: int, of: int) -> tuple[str, str]:
-    """Return the two lines of a sheet's title: what it is, and which side it shows."""
+def contents(product: Product, allowance: float) -> str:
+    """Return what the shapes of a product are, and whether the allowance (mm) is in them."""
+    if product is Product.FINISHED:
+        return "papers, no seam allowance"
+    inches, metric = format_inches(allowance), format_mm(allowance)
+    included = f"{metric} ({inches})" if "." in inches else f"{inches} ({metric})"
+    if product is Product.CLOTH:
+        return f"cloth shapes, includes {included} seam allowance"
+    return f"window templates, opening finished size, outside includes {included} seam allowance"
+
+
+def side(product: Product, facing: Facing, *, flips: bool = False) -> str:
+    """Return which side the shapes of a product show; `flips`: some tools serve reversed pieces too."""
+    words = SIDES[facing] if product is Product.FINISHED or facing is Facing.EITHER else _OTHER_SIDES[facing]
+    return words + ("; flip a template over for reversed pieces" if flips else "")
+
+
+def title(block: Block, size: str, what: str, seen: str, number: int, of: int) -> tuple[str, str]:
+    """Return the two lines of a sheet's title: what is on it (`what`), and which side it shows (`seen`)."""
     inches = f"{format_inches(block.width).removesuffix(' in')} x {format_inches(block.height)}"
     metric = f"{format_mm(block.width).removesuffix(' mm')} x {format_mm(block.height)}"
     finished = f"{metric} ({inches})" if "." in inches else f"{inches} ({metric})"
     name = "".join(_printed(c) for c in block.name)
-    return f"{name}, {size}: finished size {finished}, sheet {number} of {of}", SIDES[facing]
+    return f"{name}, {size}: finished size {finished}, {what}, sheet {number} of {of}", seen
 
 
 def _printed(char: str) -> str:

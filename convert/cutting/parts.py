@@ -10,14 +10,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from convert.cutting.sheet import Product
+from convert.cutting.sheet import Facing, Product
 from convert.errors import UsageError
 
 if TYPE_CHECKING:
     from convert.cutting.sheet import Stroke
     from convert.geometry.chain import Chain
 
-__all__ = ["CutChoices", "Part", "Product"]
+__all__ = ["CutChoices", "Part", "Product", "usual_facing"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +48,8 @@ class Part:
     """One shape of a product; strokes and places are in the template's coordinates.
 
     `template` is its number in the block and `label` its letter. `count` copies are cut as it is,
-    `reversed_count` flipped over, for one block; of a tool (`is_tool`) one is enough for any number
-    of blocks, and it is flipped by hand. `outline` is its outermost cut, counter-clockwise. `at` is the
+    `reversed_count` flipped over, for one block; of a tool one is enough for any number of
+    blocks, and it is flipped by hand. `outline` is its outermost cut, counter-clockwise. `at` is the
     widest free place for words, `clearance` its distance (mm) from everything cut or drawn.
     """
 
@@ -58,8 +58,17 @@ class Part:
     label: str
     count: int
     reversed_count: int
-    is_tool: bool
     outline: Chain
     strokes: tuple[Stroke, ...]
     at: tuple[float, float]
     clearance: float
+
+    @property
+    def is_tool(self) -> bool:
+        """Whether one is enough for any number of pieces."""
+        return self.product is Product.WINDOW
+
+
+def usual_facing(product: Product) -> Facing:
+    """Return the side a product shows: papers the wrong side of the cloth, the others its right side."""
+    return Facing.BACK if product is Product.FINISHED else Facing.FRONT

@@ -1,7 +1,7 @@
-"""Every piece apart, in simple rows on the sheet.
+"""Every shape apart, in simple rows on the sheet.
 
-*Words.* A **cell** is the upright box round a template that was turned to lie low; a **row** is
-cells side by side, as high as its first one, because templates come highest first. Low cells fill
+*Words.* A **cell** is the upright box round a part that was turned to lie low; a **row** is
+cells side by side, as high as its first one, because parts come highest first. Low cells fill
 what room high rows leave at their ends.
 """
 
@@ -13,9 +13,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from convert.cutting.kerf import parts_for_kerf
 from convert.cutting.labels import label, unlabelled
-from convert.cutting.legend import legend, strip_height, title
-from convert.cutting.sheet import Arrangement, Copy, Facing, Lettering, Purpose, Sheet, Stroke
+from convert.cutting.legend import contents, legend, side, strip_height, title
+from convert.cutting.parts import CutChoices, usual_facing
+from convert.cutting.products import make_parts
+from convert.cutting.sheet import Arrangement, Copy, Facing, Lettering, Product, Purpose, Sheet, Stroke
 from convert.errors import Finding, OutputError, Severity
 from convert.geometry.chain import Segments
 from convert.geometry.measure import boxes
@@ -25,19 +28,27 @@ from convert.units import format_mm
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from convert.block.model import Block, Template
-    from convert.geometry.chain import Floats
+    from convert.block.model import Block
+    from convert.cutting.parts import Part
+    from convert.geometry.chain import Chain, Floats
     from convert.profile import Profile
 
 TRIED_EDGES = 24
 """So many of a template's longest segments are tried as its base."""
 ROUND = 4
 """Sizes are compared after rounding to so many digits (mm), so that equal ones don't differ by rounding."""
+_NAMES = {Product.FINISHED: "pieces", Product.CLOTH: "cloth", Product.WINDOW: "window"}
+_THINGS = {
+    Product.FINISHED: "piece",
+    Product.CLOTH: "the cloth of piece",
+    Product.WINDOW: "the window template of piece",
+}
+_DONE = {Purpose.MARK: 0, Purpose.LETTER: 0, Purpose.INNER: 1, Purpose.OUTER: 2}
 
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """A template turned by `angle_rad`; `left`, `low` are the corner of its box then, and its size, mm."""
+    """A part turned by `angle_rad`; `left`, `low` are the corner of its box then, and its size, mm."""
 
     angle_rad: float
     left: float
@@ -46,9 +57,9 @@ class Cell:
     height: float
 
     def placement(self, x: float, y: float, *, flipped: bool) -> Similarity:
-        """Return the map that lays the template with its box's lower left corner at (x, y).
+        """Return the map that lays the part with its box's lower left corner at (x, y).
 
-        A flipped template is the mirror image, top to bottom, of the turned one: its box is the same.
+        A flipped part is the mirror image, top to bottom, of the turned one: its box is the same.
         """
         turn = Similarity.turn(-self.angle_rad if flipped else self.angle_rad, flipped=flipped)
         low = -(self.low + self.height) if flipped else self.low
@@ -65,38 +76,52 @@ class Yield:
 
 
 def piece_sheets(
-    block: Block, profile: Profile, facing: Facing = Facing.BACK, *, size: str = "as-drawn", blocks: int = 1
+    block: Block,
+    profile: Profile,
+    facing: Facing | None = None,
+    *,
+    size: str = "as-drawn",
+    blocks: int = 1,
+    product: Product = Product.FINISHED,
+    choices: CutChoices | None = None,
 ) -> tuple[Sheet, ...]:
-    """Return the sheets that hold the pieces of `blocks` whole blocks, grouped by template.
+    """Return the sheets that hold the shapes of one product for `blocks` whole blocks, grouped by template.
 
-    *Errors*: OutputError (CUT-001, a finding per template) when a piece fits no sheet at any angle tried.
+    Without `facing` they show the side that is usual for the product.
+    *Errors*: OutputError when a shape fits no sheet at any angle tried (CUT-001) or the profile's kerf
+    is wider than a slot in it (CUT-016), a finding per shape.
     """
+    choices = choices or CutChoices()
+    facing = facing or usual_facing(product)
+    made = make_parts(block, product, choices)
+    parts = parts_for_kerf(made.parts, profile.kerf)
     margins = profile.margins
-    room, cells = _cells(block, profile)
+    room, cells = _cells(parts, profile)
     shown = Facing.EITHER if block.own_mirror else facing
-    loads = _rows(block, cells, room, profile.gap, blocks)
+    loads = _rows(parts, cells, room, profile.gap, blocks)
+    flips = product is Product.WINDOW and any(t.reversed_count for t in block.templates)
     sheets = []
     for number, load in enumerate(loads, start=1):
         copies, strokes, words, missing = [], [], [], []
-        for index, (number_of_template, is_reversed, x, y) in enumerate(load):
-            template, cell = block.templates[number_of_template], cells[number_of_template]
+        for index, (number_of_part, is_reversed, x, y) in enumerate(load):
+            part, cell = parts[number_of_part], cells[number_of_part]
             flipped = is_reversed != (facing is Facing.BACK)
             placement = cell.placement(margins.left + x, margins.bottom + y, flipped=flipped)
-            copies.append(Copy(template.label, number_of_template, is_reversed, placement))
-            strokes += [Stroke(placement.outline(hole), Purpose.INNER, index) for hole in template.holes]
-            strokes.append(Stroke(placement.outline(template.outline), Purpose.OUTER, index))
-            lettering = _name(template, placement, index, is_reversed=is_reversed)
+            copies.append(Copy(part.label, part.template, is_reversed, placement))
+            strokes += [_laid(stroke, placement, index) for stroke in part.strokes]
+            lettering = _name(part, placement, index, is_reversed=is_reversed)
             if lettering is None:
-                missing.append(template.label)
+                missing.append(part.label)
             else:
                 words.append(lettering)
-        # Inner cuts come before outer ones, so that nothing is cut in a piece that is already loose.
-        strokes.sort(key=lambda stroke: stroke.purpose is Purpose.OUTER)
-        lines = title(block, size, shown, number, len(loads))
+        # What is drawn comes first and inner cuts before outer ones: nothing is done to a loose piece.
+        strokes.sort(key=lambda stroke: _DONE[stroke.purpose])
+        what = contents(product, choices.allowance_mm)
+        lines = title(block, size, what, side(product, shown, flips=flips), number, len(loads))
         extra = legend(profile.width, profile.height, margins, lines)
         sheets.append(
             Sheet(
-                name=f"pieces-{number}",
+                name=f"{_NAMES[product]}-{number}",
                 title=". ".join(lines),
                 width=profile.width,
                 height=profile.height,
@@ -108,21 +133,24 @@ def piece_sheets(
                 copies=tuple(copies),
                 strokes=(*extra.strokes, *strokes),
                 letterings=(*extra.letterings, *words),
-                findings=(*unlabelled(missing), *extra.findings),
+                findings=(*(made.findings if number == 1 else ()), *unlabelled(missing), *extra.findings),
+                product=product,
             )
         )
     return tuple(sheets)
 
 
-def sheet_yield(block: Block, profile: Profile) -> Yield:
-    """Return how many whole blocks a sheet of separate pieces makes, or how many sheets a block needs.
+def sheet_yield(block: Block, profile: Profile, choices: CutChoices | None = None) -> Yield:
+    """Return how many whole blocks a sheet of papers makes, or how many sheets a block needs.
 
-    *Errors*: OutputError (CUT-001), as for `piece_sheets`.
+    *Errors*: OutputError, as for `piece_sheets`.
     """
-    room, cells = _cells(block, profile)
+    made = make_parts(block, Product.FINISHED, choices or CutChoices())
+    parts = parts_for_kerf(made.parts, profile.kerf)
+    room, cells = _cells(parts, profile)
 
     def sheets(blocks: int) -> int:
-        return len(_rows(block, cells, room, profile.gap, blocks))
+        return len(_rows(parts, cells, room, profile.gap, blocks))
 
     needed = sheets(1)
     if needed > 1:
@@ -136,26 +164,32 @@ def sheet_yield(block: Block, profile: Profile) -> Yield:
     return Yield(profile.name, fits, 1)
 
 
-def _cells(block: Block, profile: Profile) -> tuple[tuple[float, float], tuple[Cell, ...]]:
-    """Return width and height of the usable area, and a cell that fits it for each template."""
+def _laid(stroke: Stroke, placement: Similarity, copy: int) -> Stroke:
+    """Return a part's stroke on the sheet; outlines keep running as they do, even when flipped."""
+    lay = placement.outline if stroke.chain.closed else placement.chain
+    return Stroke(lay(stroke.chain), stroke.purpose, copy)
+
+
+def _cells(parts: Sequence[Part], profile: Profile) -> tuple[tuple[float, float], tuple[Cell, ...]]:
+    """Return width and height of the usable area, and a cell that fits it for each part."""
     margins = profile.margins
     room = (
         profile.width - margins.left - margins.right,
         profile.height - margins.bottom - margins.top - strip_height(margins),
     )
-    cells = _cells_of(block.templates, room)
-    _refuse_large(block, cells, room, profile)
+    cells = _cells_of([part.outline for part in parts], room)
+    _refuse_large(parts, cells, room, profile)
     return room, cells
 
 
-def _name(template: Template, placement: Similarity, copy: int, *, is_reversed: bool) -> Lettering | None:
+def _name(part: Part, placement: Similarity, copy: int, *, is_reversed: bool) -> Lettering | None:
     """Return the label of a copy: the letter, and "reversed" where it is; "r" where there is less room."""
     if not is_reversed:
-        return label(template.label, template, placement, copy)
-    full = label(f"{template.label} reversed", template, placement, copy)
+        return label(part.label, part.at, part.clearance, placement, copy)
+    full = label(f"{part.label} reversed", part.at, part.clearance, placement, copy)
     if full is not None and full.height >= 2.0:
         return full
-    return label(f"{template.label}r", template, placement, copy)
+    return label(f"{part.label}r", part.at, part.clearance, placement, copy)
 
 
 @dataclass(slots=True)
@@ -169,9 +203,9 @@ class _Row:
 
 
 def _rows(
-    block: Block, cells: tuple[Cell, ...], room: tuple[float, float], gap: float, blocks: int
+    parts: Sequence[Part], cells: tuple[Cell, ...], room: tuple[float, float], gap: float, blocks: int
 ) -> list[list[tuple[int, bool, float, float]]]:
-    """Return for each sheet the (template, reversed, x, y) of its copies, x and y from the usable corner.
+    """Return for each sheet the (part, reversed, x, y) of its copies, x and y from the usable corner.
 
     Highest cells first; each goes into the first row that has room for it, else into a new row on
     the first sheet that has.
@@ -182,13 +216,13 @@ def _rows(
     rows: list[_Row] = []
     narrowest = min(cell.width for cell in cells)
     same, first = -1, 0
-    for template, is_reversed in _copies(block, cells, blocks):
-        cell = cells[template]
-        if template != same:
+    for part, is_reversed in _copies(parts, cells, blocks):
+        cell = cells[part]
+        if part != same:
             # Rows too full for the narrowest cell are done with.
             rows = [row for row in rows if row.free + narrowest <= room[0] + 1e-9]
-            same, first = template, 0
-        # A row that was too full for this template's last copy is so for the next one.
+            same, first = part, 0
+        # A row that was too full for this part's last copy is so for the next one.
         while first < len(rows) and not _fits(rows[first], cell, room[0]):
             first += 1
         if first == len(rows):
@@ -200,7 +234,7 @@ def _rows(
             tops[sheet] = low - gap
             rows.append(_Row(loads[sheet], low, cell.height, 0.0))
         row = rows[first]
-        row.load.append((template, is_reversed, row.free, row.low))
+        row.load.append((part, is_reversed, row.free, row.low))
         row.free += cell.width + gap
     return loads
 
@@ -209,21 +243,21 @@ def _fits(row: _Row, cell: Cell, width: float) -> bool:
     return row.free + cell.width <= width + 1e-9 and cell.height <= row.height + 1e-9
 
 
-def _copies(block: Block, cells: tuple[Cell, ...], blocks: int) -> Iterator[tuple[int, bool]]:
+def _copies(parts: Sequence[Part], cells: tuple[Cell, ...], blocks: int) -> Iterator[tuple[int, bool]]:
     order = sorted(range(len(cells)), key=lambda number: (-round(cells[number].height, ROUND), number))
     for number in order:
-        template = block.templates[number]
-        for is_reversed, count in ((False, template.count), (True, template.reversed_count)):
-            for _ in range(count * blocks):
+        part = parts[number]
+        for is_reversed, count in ((False, part.count), (True, part.reversed_count)):
+            for _ in range(count if part.is_tool else count * blocks):
                 yield number, is_reversed
 
 
-def _cells_of(templates: Sequence[Template], room: tuple[float, float]) -> tuple[Cell, ...]:
-    """Return for each template the lowest cell that fits, standing on a segment or across it.
+def _cells_of(outlines: Sequence[Chain], room: tuple[float, float]) -> tuple[Cell, ...]:
+    """Return for each outline the lowest cell that fits, standing on a segment or across it.
 
     Where none fits, every degree is tried; where none of those fits, the lowest cell is returned.
     """
-    tables = [template.outline.segments for template in templates]
+    tables = [outline.segments for outline in outlines]
     angles = [_standing(table) for table in tables]
     cells = []
     for table, tried, box in zip(tables, angles, _turned_boxes(tables, angles), strict=True):
@@ -281,18 +315,21 @@ def _turned_boxes(tables: Sequence[Segments], angles: Sequence[Floats]) -> list[
     return np.split(whole, np.cumsum([len(turns) for turns in angles])[:-1])
 
 
-def _refuse_large(block: Block, cells: tuple[Cell, ...], room: tuple[float, float], profile: Profile) -> None:
-    findings = [
-        Finding(
+def _refuse_large(
+    parts: Sequence[Part], cells: tuple[Cell, ...], room: tuple[float, float], profile: Profile
+) -> None:
+    findings = {
+        part.template: Finding(
             "CUT-001",
             Severity.ERROR,
-            f"piece {template.label} measures {format_mm(cell.width)} x {format_mm(cell.height)} at best; "
-            f"the usable sheet of profile {profile.name} is {format_mm(room[0])} x {format_mm(room[1])}",
+            f"{_THINGS[part.product]} {part.label} measures "
+            f"{format_mm(cell.width)} x {format_mm(cell.height)} at best; the usable sheet of profile {profile.name} is "
+            f"{format_mm(room[0])} x {format_mm(room[1])}",
             "Ask for a smaller size, use a profile with a larger sheet, or split the piece with a seam",
             value=max(cell.width, cell.height),
         )
-        for template, cell in zip(block.templates, cells, strict=True)
+        for part, cell in zip(parts, cells, strict=True)
         if cell.width > room[0] + 1e-9 or cell.height > room[1] + 1e-9
-    ]
+    }
     if findings:
-        raise OutputError(*findings)
+        raise OutputError(*findings.values())
