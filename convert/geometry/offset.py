@@ -161,10 +161,10 @@ def _offset(
     tangled[part.region[row]] = True
     out: list[list[Parallel]] = [[] for _ in regions]
     _add_plain(out, pieces.take(~tangled[pieces.region]), sources, origin, distance, weld)
-    for region, ring in trace(pieces.take(tangled[pieces.region]), tips, sources, distance, weld):
+    middle = to_points(origin)
+    for region, ring in trace(pieces.take(tangled[pieces.region]), tips, sources, distance, weld, middle):
         number = np.where(ring.source >= 0, sources.number[ring.source], -1)
-        points = ring.points + to_points(origin[region : region + 1])
-        out[region].append(Parallel(Chain(points, ring.bulge), number))
+        out[region].append(Parallel(Chain(ring.points + middle[region], ring.bulge), number))
     return tuple(tuple(rings) for rings in out)
 
 

@@ -104,11 +104,11 @@ def _pairs_inside(frame: Floats, region: Ints) -> tuple[Ints, Ints]:
 
 
 def trace(
-    pieces: Pieces, tips: Tips, sources: Sources, distance: float, weld: Floats
+    pieces: Pieces, tips: Tips, sources: Sources, distance: float, weld: Floats, origin: Floats
 ) -> list[tuple[int, Ring]]:
     """Return the outlines in the raw parallels of some regions, each with its region.
 
-    `weld` is indexed by region.
+    `weld` (n,) and the place of each region's `origin` (n, 2) are indexed by region.
     *Errors*: GeometryError when what is kept does not close.
     """
     if not len(pieces):
@@ -137,11 +137,11 @@ def trace(
         left &= loose[region]
         if not left.any():
             return [found for found in out if _worth(found[1], weld[found[0]])]
-    where = table.start[stray[loose[region[stray]]][0]]
+    first = stray[loose[region[stray]]][0]
+    where = table.start[first] + origin[region[first]]
     raise GeometryError.because(
         "GEO-040",
-        f"a parallel outline at {distance:g} mm does not close near {where[0]:.3f}, {where[1]:.3f} mm "
-        "from the middle of its outline",
+        f"a parallel outline at {distance:g} mm does not close near {where[0]:.3f}, {where[1]:.3f} mm",
     )
 
 

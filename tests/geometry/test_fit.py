@@ -271,7 +271,8 @@ def test_parts_of_any_ellipse(axes, start, sweep):
     assert np.allclose(segments[0][0], points[0], atol=1e-12)
     assert np.allclose(segments[-1][1], points[-1], atol=1e-12)
     there, back = both_ways(points, segments)
-    assert there <= fitted.error[0] + 1e-9
+    # The test's own centre of a very short arc is only good to this.
+    assert there <= fitted.error[0] + 1e-8
     assert back <= fitted.error[0] + 1e-3
     assert fitted.error[0] <= TOLERANCE * (1 + 1e-9)
 

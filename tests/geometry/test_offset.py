@@ -8,11 +8,14 @@ from hypothesis import strategies as st
 from parallel_oracle import corner_tips, distances, grown, is_right, polygon, sampled, tangents
 
 from convert.errors import GeometryError
+from convert.geometry import offset as offset_module
 from convert.geometry.chain import Chain
 from convert.geometry.edit import reverse
 from convert.geometry.fit import fit_cubics
 from convert.geometry.measure import area
 from convert.geometry.offset import Corners, CornerStyle, offset, offset_many, offset_region
+from convert.geometry.offsettrace import trace
+from convert.geometry.rawoffset import raw_offset
 
 SETTINGS = settings(deadline=None, max_examples=40)
 QUARTER = np.tan(np.pi / 8)
@@ -464,3 +467,13 @@ def test_what_has_no_parallel_is_refused(call):
     """Crossing, touching, open or flat outlines, holes outside, and corners that cut too deep are errors."""
     with pytest.raises(GeometryError):
         call()
+
+
+def test_a_gap_is_an_error_not_an_open_line():
+    """If a stretch of the raw parallel were missing, the result would be refused with its place."""
+    square = SHAPES["rectangle"][0]
+    sources, origin, weld = offset_module._sources([(square,)], 2.0)
+    pieces, tips = raw_offset(sources, 2.0, None, weld[sources.region])
+    kept = np.arange(len(pieces)) != 3
+    with pytest.raises(GeometryError, match="does not close near"):
+        trace(pieces.take(kept), tips, sources, 2.0, weld, np.stack((origin.real, origin.imag), axis=1))
