@@ -100,9 +100,7 @@ def work_of(sheet: Sheet, home: tuple[float, float]) -> Work:
     )
 
 
-def _ordered(
-    strokes: Sequence[Stroke], home: tuple[float, float], *, far_side_first: bool
-) -> list[Stroke]:
+def _ordered(strokes: Sequence[Stroke], home: tuple[float, float], *, far_side_first: bool) -> list[Stroke]:
     """Return strokes group by group; a group is what belongs to one copy."""
     groups: dict[tuple[int, int], list[Stroke]] = {}
     for number, stroke in enumerate(strokes):

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from convert.cutting.parts import CutChoices
 from convert.cutting.sheet import Arrangement
 from convert.proof.against_block import check_counts, check_pieces, check_whole
 from convert.proof.against_sheet import Record, check_sheet
+from convert.proof.joins import closed_again
 from convert.proof.model import Proof, ReadFile, UnreadableError
 
 if TYPE_CHECKING:
@@ -23,10 +25,20 @@ if TYPE_CHECKING:
 __all__ = ["Proof", "prove", "prove_set"]
 
 
-def prove(data: bytes, kind: str, sheet: Sheet, block: Block, profile: Profile, *, file: str = "") -> Proof:
-    """Read one file back and compare it with its sheet and its block.
+def prove(
+    data: bytes,
+    kind: str,
+    sheet: Sheet,
+    block: Block,
+    profile: Profile,
+    *,
+    choices: CutChoices | None = None,
+    file: str = "",
+) -> Proof:
+    """Read one file back and compare it with its sheet, its block and what was asked to be cut.
 
-    `kind` is "svg" or "dxf"; `block` is the block at the sheet's size; `file` is named in findings.
+    `kind` is "svg" or "dxf"; `block` is the block at the sheet's size; `choices` say what was asked for (papers
+    alone, if left out); `file` is named in findings.
     """
     record = Record(file)
     try:
@@ -35,22 +47,30 @@ def prove(data: bytes, kind: str, sheet: Sheet, block: Block, profile: Profile, 
         record.fail("PROOF-001", f"it can't be read back: {error}")
     else:
         found = check_sheet(content, sheet, profile, record)
-        if found is not None and sheet.arrangement is Arrangement.PIECES:
-            check_pieces(found, sheet, block, profile, record)
-        elif found is not None:
-            check_whole(found, sheet, block, record)
+        if found is not None:
+            found, whole = closed_again(found, sheet, record)
+            if sheet.arrangement is Arrangement.PIECES:
+                check_pieces(found, whole, block, profile, choices or CutChoices(), record)
+            else:
+                check_whole(found, whole, block, profile.kerf, record)
     return Proof(record.checked, record.largest, tuple(record.findings))
 
 
 def prove_set(
-    files: Sequence[tuple[bytes, str]], kind: str, sheets: Sequence[Sheet], block: Block, profile: Profile
+    files: Sequence[tuple[bytes, str]],
+    kind: str,
+    sheets: Sequence[Sheet],
+    block: Block,
+    profile: Profile,
+    choices: CutChoices | None = None,
 ) -> Proof:
-    """Read the files (contents and name) of all sheets of one arrangement back, and check them as a set.
+    """Read the files (contents and name) of all sheets of one arrangement and product back, and check
+    them as a set.
 
     Beside what `prove` does, the copies of each template are counted over all sheets.
     """
     proofs = [
-        prove(data, kind, sheet, block, profile, file=name)
+        prove(data, kind, sheet, block, profile, choices=choices, file=name)
         for (data, name), sheet in zip(files, sheets, strict=True)
     ]
     record = Record("")

@@ -136,7 +136,8 @@ def check_sheet(file: ReadFile, sheet: Sheet, profile: Profile, record: Record) 
         layer = profile.layers[stroke.purpose].name
         if path.layer != layer:
             record.fail("PROOF-004", f"path {number + 1} is on layer {path.layer} instead of {layer}")
-        must_close = stroke.chain.closed or stroke.purpose in {Purpose.OUTER, Purpose.INNER}
+        rim = stroke.purpose in {Purpose.OUTER, Purpose.INNER} and stroke.outline < 0
+        must_close = stroke.chain.closed or rim
         if path.closed != must_close:
             state = "open" if must_close else "closed"
             record.fail("PROOF-005", f"path {number + 1} on layer {path.layer} is {state}")
