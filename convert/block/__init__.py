@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from convert.block.model import Block
     from convert.reader.drawing import Drawing
 
-__all__ = ["make_block"]
+__all__ = ["make_block", "usual_tolerances"]
 
 DIRECTIONS = 180
 """Directions in which the outermost points of a drawing are looked for."""
@@ -30,7 +30,7 @@ def make_block(drawing: Drawing, tolerances: Tolerances | None = None, advice: A
     from convert.block.arrange import arrange
     from convert.block.assemble import assemble
 
-    used = tolerances or Tolerances.for_extent(_extent(drawing))
+    used = tolerances or usual_tolerances(drawing)
     arranged = arrange(drawing, used)
     found = (*arranged.repairs, *arranged.warnings)
     if any(f.severity is Severity.ERROR for f in found):
@@ -54,6 +54,11 @@ def make_block(drawing: Drawing, tolerances: Tolerances | None = None, advice: A
         remarks=arranged.warnings,
         advice=advice,
     )
+
+
+def usual_tolerances(drawing: Drawing) -> Tolerances:
+    """Return the tolerances that a drawing of this size has unless somebody asks for others."""
+    return Tolerances.for_extent(_extent(drawing))
 
 
 def _extent(drawing: Drawing) -> float:

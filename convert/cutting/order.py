@@ -17,11 +17,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from convert.cutting.sheet import Purpose
+from convert.cutting.sheet import Purpose, segments_of
 from convert.cutting.tour import shortest_tour
 from convert.geometry.chain import Chain
 from convert.geometry.edit import reverse
-from convert.geometry.measure import end_tangent, length, lengths, midpoint, start_tangent
+from convert.geometry.measure import end_tangent, lengths, midpoint, radius, start_tangent
 from convert.profile import Home, StartAt
 
 if TYPE_CHECKING:
@@ -48,23 +48,30 @@ class CutOrder:
     home: tuple[float, float]
 
 
-def cut_order(profile: Profile) -> CutOrder:
-    """Return the order that a profile asks for."""
+def cut_order(profile: Profile, sheet: Sheet) -> CutOrder:
+    """Return the order that a profile asks for on a sheet."""
     order = profile.order
     right = order.home in {Home.LOWER_RIGHT, Home.UPPER_RIGHT}
     upper = order.home in {Home.UPPER_LEFT, Home.UPPER_RIGHT}
-    home = (profile.width if right else 0.0, profile.height if upper else 0.0)
+    home = (sheet.width if right else 0.0, sheet.height if upper else 0.0)
     return CutOrder(order.start, order.far_side_first, home)
 
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """What the machine does on one sheet: mm drawn, mm cut, mm moved lifted, times it goes down to cut."""
+    """What one sheet takes to make.
+
+    mm drawn, and mm cut; `shared` is how much of that two neighbours share, so that cutting it once
+    saves as much again; `smallest_bend` is the least radius of a cut, mm, None where all is straight.
+    For a machine that follows the file, mm moved lifted, and how often the tool goes down to cut.
+    """
 
     draw_length: float
     cut_length: float
-    travel: float
-    pierces: int
+    shared: float
+    smallest_bend: float | None
+    travel: float | None
+    pierces: int | None
 
 
 def in_cutting_order(sheet: Sheet, order: CutOrder) -> tuple[Sheet, Work]:
@@ -86,18 +93,32 @@ def in_cutting_order(sheet: Sheet, order: CutOrder) -> tuple[Sheet, Work]:
     return ordered, work_of(ordered, order.home)
 
 
-def work_of(sheet: Sheet, home: tuple[float, float]) -> Work:
-    """Return the work that a sheet takes when its strokes are done as they stand, starting from `home`."""
+def work_of(sheet: Sheet, home: tuple[float, float] | None) -> Work:
+    """Return the work that a sheet takes when its strokes are done as they stand.
+
+    `home` is where the tool waits, None when no machine follows the file.
+    """
     done = [s for s in sheet.strokes if s.purpose in DRAWN or s.purpose in CUTS]
     cuts = [s for s in done if s.purpose in CUTS]
-    start = np.array([s.chain.points[0] for s in done]).reshape(-1, 2)
-    end = np.array([home, *(_last_point(s.chain) for s in done[:-1])])[: len(done)]
+    bends = radius(segments_of(cuts))
+    smallest = float(bends.min(initial=np.inf))
+    travel = None
+    if home is not None:
+        start = np.array([s.chain.points[0] for s in done]).reshape(-1, 2)
+        end = np.array([home, *(_last_point(s.chain) for s in done)])[: len(done)]
+        travel = float(np.hypot(*(start - end).T).sum())
     return Work(
-        draw_length=float(sum(length(s.chain) for s in done if s.purpose in DRAWN)),
-        cut_length=float(sum(length(s.chain) for s in cuts)),
-        travel=float(np.hypot(*(start - end.reshape(-1, 2)).T).sum()),
-        pierces=len(cuts),
+        draw_length=_long([s for s in done if s.purpose in DRAWN]),
+        cut_length=_long(cuts),
+        shared=_long([s for s in cuts if s.purpose is Purpose.SEAM]),
+        smallest_bend=smallest if np.isfinite(smallest) else None,
+        travel=travel,
+        pierces=None if home is None else len(cuts),
     )
+
+
+def _long(strokes: Sequence[Stroke]) -> float:
+    return float(lengths(segments_of(strokes)).sum())
 
 
 def _ordered(strokes: Sequence[Stroke], home: tuple[float, float], *, far_side_first: bool) -> list[Stroke]:

@@ -96,7 +96,7 @@ def made(request):
     profile = mat(**CHANGES[request.param])
     block = pinwheel() if profile.nicks.length else compass_flower()
     sheet = piece_sheets(block, profile)[0]
-    done, _ = in_cutting_order(sheet, cut_order(profile))
+    done, _ = in_cutting_order(sheet, cut_order(profile, sheet))
     return block, profile, with_ends(done, profile)
 
 

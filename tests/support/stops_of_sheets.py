@@ -24,10 +24,10 @@ def of_drawing(path, profile_name, blocks=1):
         sheets = [assembled_sheet(block, profile), *piece_sheets(block, profile, blocks=blocks)]
     except PiecewrightError:
         return  # some fixtures are there to fail
-    home = cut_order(profile).home
     for sheet in sheets:
-        done, _ = in_cutting_order(sheet, cut_order(profile))
-        yield sheet.name, stops(done, home)
+        order = cut_order(profile, sheet)
+        done, _ = in_cutting_order(sheet, order)
+        yield sheet.name, stops(done, order.home)
 
 
 def stops(sheet, home):
