@@ -31,6 +31,8 @@ WEB_MM = 1.0
 """The narrowest strip that stays whole in card (from memory)."""
 CORNER = pi / 360.0
 """An outline that turns by less than half a degree has no corner there."""
+SHARPEST = pi / 6.0
+"""In a sharper corner a hole would hang on a slit that a kerf may close (our own choice)."""
 ARROW_MM = (8.0, 30.0)
 """Shortest and longest grain arrow."""
 HEAD_MM = 2.0
@@ -64,8 +66,9 @@ def with_corner_holes(outline: Chain, corners: Floats, frame: float) -> tuple[Ch
     table = outline.segments
     count = len(outline)
     real = np.abs(corners - pi) > CORNER
+    blunt = (corners > SHARPEST) & (corners < 2.0 * pi - SHARPEST)
     chord = np.hypot(*(table.end - table.start).T)
-    room = (chord > 3.0 * r) & (np.roll(chord, 1) > 3.0 * r) & (frame >= r + WEB_MM)
+    room = blunt & (chord > 3.0 * r) & (np.roll(chord, 1) > 3.0 * r) & (frame >= r + WEB_MM)
     for i in np.flatnonzero(real & room).tolist():
         others = np.ones(count, dtype=np.bool_)
         others[[i, i - 1]] = False

@@ -323,8 +323,8 @@ def _refuse_large(
             "CUT-001",
             Severity.ERROR,
             f"{_THINGS[part.product]} {part.label} measures "
-            f"{format_mm(cell.width)} x {format_mm(cell.height)} at best; the usable sheet of profile {profile.name} is "
-            f"{format_mm(room[0])} x {format_mm(room[1])}",
+            f"{format_mm(cell.width)} x {format_mm(cell.height)} at best; "
+            f"the usable sheet of profile {profile.name} is {format_mm(room[0])} x {format_mm(room[1])}",
             "Ask for a smaller size, use a profile with a larger sheet, or split the piece with a seam",
             value=max(cell.width, cell.height),
         )

@@ -37,8 +37,8 @@ def prove(
 ) -> Proof:
     """Read one file back and compare it with its sheet, its block and what was asked to be cut.
 
-    `kind` is "svg" or "dxf"; `block` is the block at the sheet's size; `choices` say what was asked for (papers
-    alone, if left out); `file` is named in findings.
+    `kind` is "svg" or "dxf"; `block` is the block at the sheet's size; `choices` say what was asked
+    for (papers alone, if left out); `file` is named in findings.
     """
     record = Record(file)
     try:
@@ -64,8 +64,7 @@ def prove_set(
     profile: Profile,
     choices: CutChoices | None = None,
 ) -> Proof:
-    """Read the files (contents and name) of all sheets of one arrangement and product back, and check
-    them as a set.
+    """Read the files (contents and name) of one arrangement or product back, and check them as a set.
 
     Beside what `prove` does, the copies of each template are counted over all sheets.
     """

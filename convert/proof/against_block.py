@@ -15,8 +15,9 @@ import numpy as np
 import shapely
 
 from convert.block.model import OUTSIDE
-from convert.cutting.sheet import Facing, Purpose
+from convert.cutting.sheet import Facing, Product, Purpose
 from convert.geometry.index import box_pairs, box_pairs_between
+from convert.proof.against_product import check_outside, check_shapes
 from convert.proof.against_sheet import LIMIT, gaps_between, matching_rows
 from convert.proof.outlines import (
     Table,
@@ -32,12 +33,18 @@ from convert.proof.outlines import (
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from numpy.typing import NDArray
+
     from convert.block.model import Block
+    from convert.cutting.parts import CutChoices
     from convert.cutting.sheet import Sheet
     from convert.geometry.chain import Chain
+    from convert.geometry.similarity import Similarity
     from convert.profile import Profile
     from convert.proof.against_sheet import Record
     from convert.proof.outlines import Floats, Points
+
+    Bools = NDArray[np.bool_]
 
 FINE = 1e-3
 """Outlines near each other are compared as polygons no further than this (mm) from their arcs."""
@@ -46,14 +53,18 @@ SHARES = np.array([0.0, 0.25, 0.5, 0.75, 1.0])
 
 
 def check_counts(sheets: Iterable[Sheet], block: Block, record: Record) -> None:
-    """Check that the sheets of separate pieces together hold each template as often as is needed."""
+    """Check that the sheets of one product together hold each template as often as is needed.
+
+    Papers and cloth are needed for every piece; one window template serves them all, and is flipped.
+    """
     every = tuple(sheets)
     blocks = every[0].blocks if every else 0
+    once = bool(every) and every[0].product is Product.WINDOW
     found = Counter((copy.template, copy.reversed) for sheet in every for copy in sheet.copies)
     for number, template in enumerate(block.templates):
         for is_reversed, count in ((False, template.count), (True, template.reversed_count)):
             record.checked += 1
-            wanted = count * blocks
+            wanted = int(not is_reversed) if once else count * blocks
             if found[number, is_reversed] != wanted:
                 name = template.label + (" reversed" if is_reversed else "")
                 record.fail(
@@ -61,8 +72,10 @@ def check_counts(sheets: Iterable[Sheet], block: Block, record: Record) -> None:
                 )
 
 
-def check_pieces(found: Table, sheet: Sheet, block: Block, profile: Profile, record: Record) -> None:
-    """Check every piece of a sheet of separate pieces, and the gaps between them."""
+def check_pieces(
+    found: Table, sheet: Sheet, block: Block, profile: Profile, choices: CutChoices, record: Record
+) -> None:
+    """Check every shape of a sheet of separate pieces, and the gaps between them."""
     outer = {s.copy: number for number, s in enumerate(sheet.strokes) if s.purpose is Purpose.OUTER}
     count = sum(s.purpose is Purpose.OUTER for s in sheet.strokes)
     if sorted(outer) != list(range(len(sheet.copies))) or count != len(outer):
@@ -70,6 +83,14 @@ def check_pieces(found: Table, sheet: Sheet, block: Block, profile: Profile, rec
         return
     back = _shows_back(sheet)
     mirrored = [copy.reversed != back for copy in sheet.copies]
+    plain = sheet.product is Product.FINISHED and profile.kerf == 0.0 and not choices.removal_holes
+    if not plain:
+        if mirrored != [copy.placement.flipped for copy in sheet.copies]:
+            record.fail("PROOF-014", "a shape shows the other side than the sheet says")
+        check_shapes(found, sheet, block, profile.kerf, choices, record)
+        own = _aligned(found, [outer[number] for number in range(count)], np.zeros(count, complex), 1.0)
+        _check_gaps(own, profile.gap, record)
+        return
     patterns = [
         _mirror(block.templates[c.template].outline, m) for c, m in zip(sheet.copies, mirrored, strict=True)
     ]
@@ -226,8 +247,11 @@ def _check_gaps(own: Table, gap: float, record: Record) -> None:
         record.fail("PROOF-016", what, float(apart[k]))
 
 
-def check_whole(found: Table, sheet: Sheet, block: Block, record: Record) -> None:
-    """Check the sheet of an assembled block: its finished size, and every edge on a cut, once."""
+def check_whole(found: Table, sheet: Sheet, block: Block, kerf: float, record: Record) -> None:
+    """Check the sheet of an assembled block: its finished size, and every edge on a cut, once.
+
+    With a kerf (mm) the cuts round its outside must lie half of it farther out.
+    """
     if [copy.label for copy in sheet.copies] != [piece.label for piece in block.pieces]:
         record.fail("PROOF-014", f"the sheet names {len(sheet.copies)} pieces instead of {len(block.pieces)}")
     purposes = [stroke.purpose for stroke in sheet.strokes]
@@ -237,6 +261,26 @@ def check_whole(found: Table, sheet: Sheet, block: Block, record: Record) -> Non
     if not outer.any():
         record.fail("PROOF-014", "the block has no outside")
         return
+    is_seam = (block.map.face_of[0::2] != OUTSIDE) & (block.map.face_of[1::2] != OUTSIDE)
+    if kerf > 0.0:
+        edges = _edges_placed(block, sheet.copies[0].placement)
+        _check_edges(edges.take(is_seam), found.take(seam[found.path]), "seam", record)
+        check_outside(found, sheet, block, kerf, record)
+        return
+    corner, turned = _check_size(found, sheet, block, (outer, rim), record)
+    edges = _edges_on_sheet(block, sheet, corner, turned=turned)
+    for kind, rows, cuts in (("seam", is_seam, seam), ("outside", ~is_seam, rim)):
+        _check_edges(edges.take(rows), found.take(cuts[found.path]), kind, record)
+
+
+def _check_size(
+    found: Table, sheet: Sheet, block: Block, cuts: tuple[Bools, Bools], record: Record
+) -> tuple[complex, bool]:
+    """Check the size and area of the outside; return its box's lower left corner, and whether it is turned.
+
+    `cuts` say which paths are outer ones, and which are outer or inner.
+    """
+    outer, rim = cuts
     box = path_boxes(found)[outer]
     left, low = box[:, :2].min(axis=0).tolist()
     right, high = box[:, 2:].max(axis=0).tolist()
@@ -255,11 +299,18 @@ def check_whole(found: Table, sheet: Sheet, block: Block, record: Record) -> Non
     round_about = float(lengths(found.take(rim[found.path])).sum())
     if abs(total - inside) > LIMIT * round_about:
         record.fail("PROOF-008", f"the outside holds {inside:.4f} mm2 instead of {total:.4f}", inside)
+    return complex(left, low), turned
 
-    edges = _edges_on_sheet(block, sheet, complex(left, low), turned=turned)
-    is_seam = (block.map.face_of[0::2] != OUTSIDE) & (block.map.face_of[1::2] != OUTSIDE)
-    for kind, rows, cuts in (("seam", is_seam, seam), ("outside", ~is_seam, rim)):
-        _check_edges(edges.take(rows), found.take(cuts[found.path]), kind, record)
+
+def _edges_placed(block: Block, placement: Similarity) -> Table:
+    """Return the map's edges laid on the sheet by a placement."""
+    points = block.map.points[:, 0] + 1j * block.map.points[:, 1]
+    sweep = 4.0 * np.arctan(block.map.bulge)
+    if placement.flipped:
+        points, sweep = points.conj(), -sweep
+    points = complex(placement.a, placement.b) * points + complex(placement.dx, placement.dy)
+    count = block.map.edge_count
+    return Table(points[block.map.start], points[block.map.end], sweep, np.arange(count), count)
 
 
 def _edges_on_sheet(block: Block, sheet: Sheet, corner: complex, *, turned: bool) -> Table:

@@ -77,7 +77,7 @@ def test_flattened_paths_stay_within_the_tolerance(rows):
     mine = table_of([Chain(table[:, :2], table[:, 2])])
     (ring,) = flattened(mine, 1e-3)
     halfway = 0.5 * (ring + np.roll(ring, -1))
-    for points, limit in ((ring, 1e-7), (halfway, 1e-3 * (1 + 1e-6))):
+    for points, limit in ((ring, 1e-7), (halfway, 1e-3 + 1e-8)):
         each = [distances(points, mine.take(np.full(len(points), i))) for i in range(len(rows))]
         assert np.min(each, axis=0).max() <= limit
     assert np.abs(np.roll(ring, -1) - ring).sum() <= lengths(mine).sum() + 1e-9
