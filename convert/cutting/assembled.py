@@ -76,7 +76,7 @@ def assembled_sheet(
 
     copies, letterings, missing = [], [], []
     for number, piece in enumerate(block.pieces):
-        copies.append(Copy(piece.label, piece.template, piece.reversed, to_sheet))
+        copies.append(Copy(piece.label, piece.template, piece.reversed, to_sheet, number))
         template = block.templates[piece.template]
         words = label(piece.label, template.at, template.clearance, to_sheet.after(piece.placement), number)
         if words is None:

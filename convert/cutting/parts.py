@@ -47,17 +47,18 @@ class CutChoices:
 class Part:
     """One shape of a product; strokes and places are in the template's coordinates.
 
-    `template` is its number in the block and `label` its letter. `count` copies are cut as it is,
-    `reversed_count` flipped over, for one block; of a tool one is enough for any number of
-    blocks, and it is flipped by hand. `outline` is its outermost cut, counter-clockwise. `at` is the
-    widest free place for words, `clearance` its distance (mm) from everything cut or drawn.
+    `template` is its number in the block and `label` its letter. It is cut as it is for each of `pieces`
+    (their numbers in the block), and flipped over for each of `reversed_pieces`; of a tool, which has
+    neither, one is enough for any number of blocks, and it is flipped by hand. `outline` is its
+    outermost cut, counter-clockwise. `at` is the widest free place for words, `clearance` its distance
+    (mm) from everything cut or drawn.
     """
 
     product: Product
     template: int
     label: str
-    count: int
-    reversed_count: int
+    pieces: tuple[int, ...]
+    reversed_pieces: tuple[int, ...]
     outline: Chain
     strokes: tuple[Stroke, ...]
     at: tuple[float, float]

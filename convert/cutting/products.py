@@ -70,6 +70,7 @@ def _finished(block: Block, choices: CutChoices) -> Parts:
         (t.outline, (*t.holes, hole)) for t, hole in zip(block.templates, pierced, strict=True) if hole
     ]
     free = iter(inner_points(regions).tolist())
+    pieces = _pieces_of(block)
     for number, (template, hole) in enumerate(zip(block.templates, pierced, strict=True)):
         x, y, clearance = next(free) if hole else (*template.at, template.clearance)
         inner = (*template.holes, hole) if hole else template.holes
@@ -78,8 +79,7 @@ def _finished(block: Block, choices: CutChoices) -> Parts:
                 Product.FINISHED,
                 number,
                 template.label,
-                template.count,
-                template.reversed_count,
+                *pieces[number],
                 template.outline,
                 _strokes(template.outline, inner),
                 (x, y),
@@ -107,7 +107,7 @@ def _cloth(block: Block, found: Sequence[Ring], choices: CutChoices) -> Parts:
     beside = inner_points([(t.outline, (*t.holes, words_circle(t))) for t in block.templates]).tolist()
     parts, without = [], []
     for number, (template, ring) in enumerate(zip(block.templates, found, strict=True)):
-        for angle, (count, reversed_count) in turns[number]:
+        for angle, (pieces, reversed_pieces) in turns[number]:
             arrow = grain_arrow(template, (beside[number][0], beside[number][1]), angle)
             if arrow is None:
                 without.append(template.label)
@@ -117,8 +117,8 @@ def _cloth(block: Block, found: Sequence[Ring], choices: CutChoices) -> Parts:
                     Product.CLOTH,
                     number,
                     template.label,
-                    count,
-                    reversed_count,
+                    tuple(pieces),
+                    tuple(reversed_pieces),
                     ring.outer,
                     _strokes(ring.outer, ring.holes, marks),
                     template.at,
@@ -129,18 +129,26 @@ def _cloth(block: Block, found: Sequence[Ring], choices: CutChoices) -> Parts:
     return Parts(tuple(parts), (*findings, *_left_out("CUT-018", "a grain arrow", without)))
 
 
-def _grains(block: Block, grain: float) -> list[list[tuple[float, list[int]]]]:
-    """Return for each template the directions of the grain on it, with how many plain and reversed pieces.
+def _pieces_of(block: Block) -> list[tuple[tuple[int, ...], tuple[int, ...]]]:
+    """Return for each template the numbers of its pieces: those cut as it is, and those flipped over."""
+    found: list[tuple[list[int], list[int]]] = [([], []) for _ in block.templates]
+    for number, piece in enumerate(block.pieces):
+        found[piece.template][piece.reversed].append(number)
+    return [(tuple(plain), tuple(flipped)) for plain, flipped in found]
+
+
+def _grains(block: Block, grain: float) -> list[list[tuple[float, tuple[list[int], list[int]]]]]:
+    """Return for each template the directions of the grain on it, with the plain and the reversed pieces.
 
     A piece's cloth lies in the block as its template does after its turn, so the pieces of one
     template may each have the grain elsewhere; those within half a degree share a direction.
     """
-    found: list[dict[int, tuple[float, list[int]]]] = [{} for _ in block.templates]
-    for piece in block.pieces:
+    found: list[dict[int, tuple[float, tuple[list[int], list[int]]]]] = [{} for _ in block.templates]
+    for number, piece in enumerate(block.pieces):
         angle = _back(piece.placement, grain)
         key = round(degrees(angle)) % 180
-        _, counts = found[piece.template].setdefault(key, (angle, [0, 0]))
-        counts[piece.reversed] += 1
+        _, pieces = found[piece.template].setdefault(key, (angle, ([], [])))
+        pieces[piece.reversed].append(number)
     return [list(directions.values()) for directions in found]
 
 
@@ -173,8 +181,8 @@ def _windows(block: Block, found: Sequence[Ring], choices: CutChoices) -> Parts:
                 Product.WINDOW,
                 number,
                 template.label,
-                1,
-                0,
+                (),
+                (),
                 ring.outer,
                 _strokes(ring.outer, (openings[number],), marks),
                 (x, y),

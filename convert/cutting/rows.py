@@ -103,11 +103,12 @@ def piece_sheets(
     sheets = []
     for number, load in enumerate(loads, start=1):
         copies, strokes, words, missing = [], [], [], []
-        for index, (number_of_part, is_reversed, x, y) in enumerate(load):
+        for index, (number_of_part, piece, x, y) in enumerate(load):
             part, cell = parts[number_of_part], cells[number_of_part]
+            is_reversed = piece >= 0 and block.pieces[piece].reversed
             flipped = is_reversed != (facing is Facing.BACK)
             placement = cell.placement(margins.left + x, margins.bottom + y, flipped=flipped)
-            copies.append(Copy(part.label, part.template, is_reversed, placement))
+            copies.append(Copy(part.label, part.template, is_reversed, placement, piece))
             strokes += [_laid(stroke, placement, index) for stroke in part.strokes]
             lettering = _name(part, placement, index, is_reversed=is_reversed)
             if lettering is None:
@@ -192,11 +193,15 @@ def _name(part: Part, placement: Similarity, copy: int, *, is_reversed: bool) ->
     return label(f"{part.label}r", part.at, part.clearance, placement, copy)
 
 
+_Laid = tuple[int, int, float, float]
+"""A copy: its part, its piece (-1 for a tool), and the place of its cell's corner from the usable corner."""
+
+
 @dataclass(slots=True)
 class _Row:
     """A row being filled: its sheet, lower edge and height, and where its next cell may begin."""
 
-    load: list[tuple[int, bool, float, float]]
+    load: list[_Laid]
     low: float
     height: float
     free: float
@@ -204,19 +209,19 @@ class _Row:
 
 def _rows(
     parts: Sequence[Part], cells: tuple[Cell, ...], room: tuple[float, float], gap: float, blocks: int
-) -> list[list[tuple[int, bool, float, float]]]:
-    """Return for each sheet the (part, reversed, x, y) of its copies, x and y from the usable corner.
+) -> list[list[_Laid]]:
+    """Return for each sheet its copies, in the order in which they were laid.
 
     Highest cells first; each goes into the first row that has room for it, else into a new row on
     the first sheet that has.
     *Source*: first-fit decreasing height, Coffman, Garey, Johnson and Tarjan 1980 (from memory).
     """
-    loads: list[list[tuple[int, bool, float, float]]] = []
+    loads: list[list[_Laid]] = []
     tops: list[float] = []  # for each sheet, the upper edge of its free part
     rows: list[_Row] = []
     narrowest = min(cell.width for cell in cells)
     same, first = -1, 0
-    for part, is_reversed in _copies(parts, cells, blocks):
+    for part, piece in _copies(parts, cells, blocks):
         cell = cells[part]
         if part != same:
             # Rows too full for the narrowest cell are done with.
@@ -234,7 +239,7 @@ def _rows(
             tops[sheet] = low - gap
             rows.append(_Row(loads[sheet], low, cell.height, 0.0))
         row = rows[first]
-        row.load.append((part, is_reversed, row.free, row.low))
+        row.load.append((part, piece, row.free, row.low))
         row.free += cell.width + gap
     return loads
 
@@ -243,13 +248,16 @@ def _fits(row: _Row, cell: Cell, width: float) -> bool:
     return row.free + cell.width <= width + 1e-9 and cell.height <= row.height + 1e-9
 
 
-def _copies(parts: Sequence[Part], cells: tuple[Cell, ...], blocks: int) -> Iterator[tuple[int, bool]]:
+def _copies(parts: Sequence[Part], cells: tuple[Cell, ...], blocks: int) -> Iterator[tuple[int, int]]:
     order = sorted(range(len(cells)), key=lambda number: (-round(cells[number].height, ROUND), number))
     for number in order:
         part = parts[number]
-        for is_reversed, count in ((False, part.count), (True, part.reversed_count)):
-            for _ in range(count if part.is_tool else count * blocks):
-                yield number, is_reversed
+        if part.is_tool:
+            yield number, -1
+        for pieces in (part.pieces, part.reversed_pieces):
+            for _ in range(blocks):
+                for piece in pieces:
+                    yield number, piece
 
 
 def _cells_of(outlines: Sequence[Chain], room: tuple[float, float]) -> tuple[Cell, ...]:

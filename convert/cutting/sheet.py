@@ -96,13 +96,15 @@ class Copy:
     """One template (or, in an assembled block, one piece) on the sheet.
 
     `label` is the template's letter, or the piece's label; `placement` maps the block's own
-    coordinates (of the template's outline, or of the block) to the sheet.
+    coordinates (of the template's outline, or of the block) to the sheet. `piece` is the number in the
+    block of the piece it is cut for (-1 for a tool).
     """
 
     label: str
     template: int
     reversed: bool
     placement: Similarity
+    piece: int = -1
 
 
 @dataclass(frozen=True, slots=True, eq=False)
