@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from convert.cutting.sheet import CUTS, segments_of
+from convert.cutting.sheet import CUTS, Product, segments_of
 from convert.geometry.measure import lengths
 
 if TYPE_CHECKING:
@@ -221,7 +221,11 @@ def _size(size: MadeSize) -> dict[str, Any]:
 
 def _sheet(written: WrittenSheet, block: Block) -> dict[str, Any]:
     sheet = written.sheet
-    copies = Counter((copy.template, copy.reversed) for copy in sheet.copies)
+    found = Counter((copy.template, copy.reversed) for copy in sheet.copies)
+    shapes = {
+        block.templates[template].label + (" reversed" if is_reversed else ""): count
+        for (template, is_reversed), count in sorted(found.items())
+    }
     return {
         "files": list(written.files),
         "profile": written.profile,
@@ -233,10 +237,10 @@ def _sheet(written: WrittenSheet, block: Block) -> dict[str, Any]:
         "width": _number(sheet.width),
         "height": _number(sheet.height),
         "blocks": sheet.blocks,
-        "copies": {
-            block.templates[template].label + (" reversed" if is_reversed else ""): count
-            for (template, is_reversed), count in sorted(copies.items())
-        },
+        "product": sheet.product.value,
+        # Papers alone make pieces: whoever adds copies up must not count cloth and tools as well.
+        "copies": shapes if sheet.product is Product.FINISHED else {},
+        "shapes": shapes,
         "cut_length": _number(lengths(segments_of(s for s in sheet.strokes if s.purpose in CUTS)).sum()),
         "warnings": [_warning(f, block) for f in sheet.findings],
     }

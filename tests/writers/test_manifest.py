@@ -10,7 +10,9 @@ from hand_blocks import ALL, compass_flower, hand_block, kite_pair, one_circle
 from hand_profiles import mat
 
 from convert.cutting.assembled import assembled_sheet
+from convert.cutting.parts import CutChoices
 from convert.cutting.rows import piece_sheets, sheet_yield
+from convert.cutting.sheet import Product
 from convert.errors import Finding, Place, Severity
 from convert.proof import Proof
 from convert.writers.manifest import (
@@ -41,6 +43,32 @@ def _validate(value):
     schema = manifest_schema()
     jsonschema.Draft202012Validator.check_schema(schema)
     jsonschema.Draft202012Validator(schema).validate(value)
+
+
+@pytest.mark.parametrize("make", ALL)
+@pytest.mark.parametrize("product", Product)
+def test_only_papers_count_as_copies(make, product):
+    """A sheet says which product it holds and how many of each shape; only papers are copies of pieces."""
+    block, profile = make(), mat()
+    choices = CutChoices((product,), 6.35)
+    sheets = piece_sheets(block, profile, blocks=2, product=product, choices=choices)
+    written = tuple(WrittenSheet(s, profile.name, (f"medium/{s.name}.svg",)) for s in sheets)
+    size = MadeSize("medium", block, sheet_yield(block, profile), written)
+    value = json.loads(json_bytes(manifest(SOURCE, OPTIONS, block, [size], Proof(1, 0.0, ()))))
+    _validate(value)
+    made = value["sizes"][0]["sheets"]
+    assert {sheet["product"] for sheet in made} == {product.value}
+    copies, shapes = ({}, {})
+    for sheet in made:
+        for name, total in (("copies", copies), ("shapes", shapes)):
+            for label, count in sheet[name].items():
+                total[label] = total.get(label, 0) + count
+    every = {t.label: 2 * t.count for t in block.templates if t.count}
+    every |= {f"{t.label} reversed": 2 * t.reversed_count for t in block.templates if t.reversed_count}
+    assert copies == (every if product is Product.FINISHED else {})
+    assert shapes == (
+        dict.fromkeys((t.label for t in block.templates), 1) if product is Product.WINDOW else every
+    )
 
 
 @pytest.mark.parametrize("make", ALL)
