@@ -133,17 +133,18 @@ class Cascade:
         inline: tuple[Declared, ...],
         parent: Style,
     ) -> Style:
-        every = (*matched, *inline)
-        in_order = [d for d in every if not d.important] + [d for d in every if d.important]
-        custom = _custom(in_order, parent.custom)
+        # Importance first, then where a declaration stands; what comes later wins.
+        every = [(d, Origin.SHEET) for d in matched] + [(d, Origin.STYLE) for d in inline]
+        in_order = [e for e in every if not e[0].important] + [e for e in every if e[0].important]
+        custom = _custom([d for d, _ in in_order], parent.custom)
         values: dict[str, Any] = {}
         for name, text in attributes:
             _declare(values, name, text.strip(), Origin.ATTRIBUTE)
-        for d in in_order:
+        for d, origin in in_order:
             if d.name in PROPERTIES or d.name in GEOMETRY:
                 # With a variable that isn't there, the property is as if it were not set at all.
                 text = (_substituted(d.text, custom) or "unset") if "var(" in d.text else d.text
-                _declare(values, d.name, text, Origin.SHEET)
+                _declare(values, d.name, text, origin)
         geometry = {n: v for n, v in values.items() if n in GEOMETRY and v not in CSS_WIDE}
         computed = {**parent.values, **_OWN}
         for name, value in values.items():

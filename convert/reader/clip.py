@@ -18,7 +18,7 @@ from convert.geometry.edit import part, split_spans
 from convert.geometry.index import box_pairs_between
 from convert.geometry.intersect import intersect
 from convert.geometry.nearest import nearest
-from convert.geometry.segment import boxes, midpoint, start_tangent
+from convert.geometry.segment import boxes, midpoint, point_at, start_tangent
 from convert.reader.assemble import Gathered, Linework, assemble
 from convert.reader.drawing import FillRule
 from convert.reader.matrices import multiply
@@ -128,7 +128,7 @@ def _limited(own: _Part, limit: _Limit, element: Element) -> _Part:
     pieces, parent = _cut(segments, outline, same)
     middle = midpoint(pieces)
     # A line along the region's edge is seen: half of its width lies inside.
-    seen = limit.shows(middle) | (nearest(outline, middle)[0] <= 1e2 * same)
+    seen = limit.shows(middle) | _along(pieces, outline, same)
     edge = _fill_edge(segments, limit, element, same) if element.fill is not None else None
     if seen.all() and (edge is None or not len(edge)):
         return own
@@ -145,11 +145,21 @@ def _limited(own: _Part, limit: _Limit, element: Element) -> _Part:
 
 def _cut(own: Segments, other: Segments, same: float) -> tuple[Segments, Ints]:
     """Return the pieces of `own` between its meetings with `other`, and the row that each is part of."""
-    i, j = box_pairs_between(boxes(own), boxes(other))
+    # A touch must be found even if rounding puts it just outside of one of the boxes.
+    margin = np.array([-1.0, -1.0, 1.0, 1.0]) * same
+    i, j = box_pairs_between(boxes(own) + margin, boxes(other))
     met = intersect(own.take(i), other.take(j), same)
     used = ~np.isnan(met.t_a)
     parent, t0, t1 = split_spans(len(own), np.repeat(i, 2)[used.ravel()], met.t_a[used])
     return part(own.take(parent), t0, t1), parent
+
+
+def _along(pieces: Segments, other: Segments, same: float) -> Bools:
+    """Tell which pieces run along `other`; between meetings, two places are enough to tell from touching."""
+    found = np.ones(len(pieces), dtype=bool)
+    for share in (0.5, 0.3):
+        found &= nearest(other, point_at(pieces, np.full(len(pieces), share)))[0] <= 1e2 * same
+    return found
 
 
 def _turns(table: Segments, points: Floats) -> Ints:
@@ -167,12 +177,12 @@ def _fill_edge(own: Segments, limit: _Limit, element: Element, same: float) -> S
     step = 1e3 * same * np.stack((-along[:, 1], along[:, 0]), axis=1)
     left, right = limit.shows(middle + step), limit.shows(middle - step)
     # Where the fill's own outline runs along the region's edge, it is that edge already.
-    edge = in_fill & (left != right) & (nearest(own, middle)[0] > 1e2 * same)
+    edge = in_fill & (left != right) & ~_along(pieces, own, same)
     pieces, forward = pieces.take(edge), left[edge] == (turns[edge] > 0)
     return Segments(
         np.where(forward[:, None], pieces.start, pieces.end),
         np.where(forward[:, None], pieces.end, pieces.start),
-        np.where(forward, pieces.bulge, -pieces.bulge),
+        np.where(forward, pieces.bulge, 0.0 - pieces.bulge),
     )
 
 

@@ -59,9 +59,12 @@ class Reading:
         read = Measures(node, style, viewport, self.remarks)
         return read.length("x", Along.WIDTH), read.length("y", Along.HEIGHT)
 
-    def transform(self, node: Node, style: Style, viewport: Viewport) -> Matrix:
+    def transform(
+        self, node: Node, style: Style, viewport: Viewport, origin: tuple[float, float] | None = None
+    ) -> Matrix:
         """Return the map from inside an element to around it, as `transform` has it.
 
+        `origin` is used instead of the element's transform-origin.
         *Errors*: DrawingError READ-016 when it makes things infinite.
         """
         text = style.geometry.get("transform")
@@ -78,10 +81,11 @@ class Reading:
             what = f"the transform {text[:60]!r} is not one that a browser knows, and is left out"
             self.remarks.add("READ-035", what, node, advice="Look whether something is missing in it")
             return IDENTITY
-        origin = style.values["transform-origin"]
-        if origin != _NO_ORIGIN and matrix != IDENTITY:
-            matrix = about(self._origin(node, style, viewport, origin), matrix)
-        return matrix
+        own = style.values["transform-origin"]
+        at_zero = own == _NO_ORIGIN and style.values["transform-box"] == "view-box"
+        if origin is None and not at_zero and matrix != IDENTITY:
+            origin = self._origin(node, style, viewport, own)
+        return matrix if origin is None else about(origin, matrix)
 
     def _origin(
         self, node: Node, style: Style, viewport: Viewport, origin: tuple[Length, Length]

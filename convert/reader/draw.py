@@ -10,11 +10,11 @@ import numpy as np
 from convert.errors import DrawingError, Finding, Severity
 from convert.geometry.chain import Segments
 from convert.geometry.segment import boxes
-from convert.reader.assemble import assemble
+from convert.reader.assemble import Linework, assemble
 from convert.reader.cascade import INITIAL
 from convert.reader.clip import clipped
 from convert.reader.document import Reading
-from convert.reader.drawing import Drawing
+from convert.reader.drawing import Drawing, Element
 from convert.reader.page import Page, page_of
 from convert.reader.remarks import Remarks
 from convert.reader.walk import Walk
@@ -64,6 +64,7 @@ def draw(
     linework = clipped(linework, walk.gathered.regions, walk.elements, to_mm, remarks)
     if not len(linework.segments):
         raise _nothing(walk, remarks)
+    elements, linework = _without_empty(walk.elements, linework)
     frame = boxes(linework.segments)
     extent = np.concatenate((frame[:, :2].min(axis=0), frame[:, 2:].max(axis=0)))
     width, height = _page_size(page, extent)
@@ -76,7 +77,7 @@ def draw(
         page=(width, height),
         unit=page.unit,
         sized=page.sized,
-        elements=tuple(walk.elements),
+        elements=elements,
         segments=linework.segments,
         element_of=linework.element,
         subpath_of=linework.subpath,
@@ -87,6 +88,12 @@ def draw(
         fit_error=linework.fit_error,
         findings=remarks.findings(),
     )
+
+
+def _without_empty(elements: Sequence[Element], linework: Linework) -> tuple[tuple[Element, ...], Linework]:
+    """Leave out elements of which no line is left."""
+    left, element = np.unique(linework.element, return_inverse=True)
+    return tuple(elements[i] for i in left), replace(linework, element=element.astype(np.int64))
 
 
 def _raised(s: Segments, height: float) -> Segments:

@@ -15,7 +15,7 @@ from typing import Final, NamedTuple
 
 from convert.units import CSS_UNIT_MM
 
-NUMBER: Final = r"(?>[-+]?(?>\d+(?:\.\d+)?|\.\d+)(?:[eE][-+]?\d+)?)"
+NUMBER: Final = r"(?>[-+]?(?>\d++(?:\.\d+|(?!\.))|\.\d+)(?:[eE][-+]?\d+)?)"
 """A number of CSS and SVG 2: no point without a digit after it. Atomic, so that matching never backtracks."""
 _LENGTH: Final = re.compile(rf"({NUMBER})([a-zA-Z]+|%)?\Z", re.ASCII)
 PX_PER_UNIT: Final = {unit: mm / CSS_UNIT_MM["px"] for unit, mm in CSS_UNIT_MM.items()}

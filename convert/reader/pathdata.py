@@ -30,11 +30,12 @@ _COUNT: Final = {
 }
 _LETTER: Final = re.compile(r"([MmLlHhVvCcSsQqTtAaZz])")
 _COMMAND: Final = re.compile(r"([MmLlHhVvCcSsQqTtAaZz])([^MmLlHhVvCcSsQqTtAaZz]*+)")
-_ARGUMENTS: Final = re.compile(rf"{_WS}{NUMBER}(?:{_SEP}{NUMBER})*+{_WS}", re.ASCII)
+_ARGUMENTS: Final = re.compile(rf"{_WS}{NUMBER}(?:{_SEP}{NUMBER})*+{_SEP}", re.ASCII)
 _NUMBERS: Final = re.compile(NUMBER, re.ASCII)
 _NEXT_NUMBER: Final = re.compile(rf"{_SEP}({NUMBER})", re.ASCII)
 _FLAG: Final = re.compile(rf"{_SEP}([01])", re.ASCII)
 _SPACE: Final = re.compile(_WS)
+_GAP: Final = re.compile(_SEP)
 _ARC: Final = re.compile(
     rf"{_SEP}({NUMBER}){_SEP}({NUMBER}){_SEP}({NUMBER}){_SEP}([01]){_SEP}([01])"
     rf"{_SEP}({NUMBER}){_SEP}({NUMBER})",
@@ -42,11 +43,12 @@ _ARC: Final = re.compile(
 )
 _PAIR: Final = rf"{NUMBER}{_SEP}{NUMBER}"
 _ONE_ARC: Final = rf"{_PAIR}{_SEP}{NUMBER}{_SEP}[01]{_SEP}[01]{_SEP}{_PAIR}"
-_ARGUMENT_LIST: Final = rf"{NUMBER}(?:{_SEP}{NUMBER})*+{_WS}"
+# A comma after the last number is wrong, but browsers let it pass, and so do we.
+_ARGUMENT_LIST: Final = rf"{NUMBER}(?:{_SEP}{NUMBER})*+{_SEP}"
 _WHOLE: Final = re.compile(
     rf"{_WS}(?:[Mm]{_WS}{_ARGUMENT_LIST}"
     rf"(?:[MmLlHhVvCcSsQqTt]{_WS}{_ARGUMENT_LIST}|[Zz]{_WS}"
-    rf"|[Aa]{_WS}{_ONE_ARC}(?:{_SEP}{_ONE_ARC})*+{_WS})*+)?",
+    rf"|[Aa]{_WS}{_ONE_ARC}(?:{_SEP}{_ONE_ARC})*+{_SEP})*+)?",
     re.ASCII,
 )
 _LARGEST: Final = 1e100
@@ -122,6 +124,12 @@ def _spaces(text: str, at: int = 0) -> int:
     return match.end() if match is not None else at
 
 
+def _separators(text: str, at: int) -> int:
+    """Return where white space and at most one comma from `at` on end."""
+    match = _GAP.match(text, at)
+    return match.end() if match is not None else at
+
+
 def _values(letter: str, text: str, offset: int) -> tuple[list[float], Fault | None]:
     """Return the numbers that belong to a command, as far as they are right, in whole sets."""
     size = _COUNT[letter]
@@ -142,7 +150,7 @@ def _arc_values(text: str, offset: int) -> tuple[list[float], Fault | None]:
     while (match := _ARC.match(text, at)) is not None:
         values.extend(map(float, match.groups()))
         at = match.end()
-    end = _spaces(text, at)
+    end = _separators(text, at)
     plain = not text.lstrip(" \t\r\n\f").startswith(",")
     if values and end == len(text) and plain and all(abs(v) <= _LARGEST for v in values):
         return values, None
@@ -169,8 +177,8 @@ def _up_to_the_error(text: str, offset: int, sets: Sequence[re.Pattern[str]]) ->
         at = match.end()
         if len(values) % len(sets) == 0:
             whole = len(values)
-    gap = re.compile(_SEP).match(text, at)
-    at = max(at, gap.end()) if gap is not None and values else at
+    if values:
+        at = _separators(text, at)
     return values[:whole], Fault(offset + at + 1, what)
 
 

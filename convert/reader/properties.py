@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from enum import Enum
 from functools import lru_cache
+from math import floor
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from convert.reader.lengths import Length, parse_length, stated
@@ -22,10 +23,15 @@ MEDIUM_FONT: Final = 16.0
 
 
 class Origin(Enum):
-    """Where a value stands: in an attribute of its own, or in a style sheet or style attribute."""
+    """Where a value stands: in an attribute of its own, in a style attribute, or in a style sheet.
+
+    Browsers read the style attribute of SVG elements with the rules for old pages, by which a width, a
+    height and a font size may lack their unit (Quirks Mode Standard, "the unitless length quirk").
+    """
 
     ATTRIBUTE = 0
-    SHEET = 1
+    STYLE = 1
+    SHEET = 2
 
 
 class Paint(NamedTuple):
@@ -83,7 +89,8 @@ def parse_colour(text: str) -> tuple[str, float] | None:
         return (CURRENT, 1.0) if colour.lower() == "currentcolor" else None
     try:
         parts = [
-            min(max(round(255.0 * float(part or 0.0)), 0), 255) for part in colour.to("srgb").coordinates
+            min(max(floor(255.0 * float(part or 0.0) + 0.5), 0), 255)
+            for part in colour.to("srgb").coordinates
         ]
         alpha = float(colour.alpha)
     except (NotImplementedError, ValueError, TypeError, OverflowError):
@@ -135,7 +142,7 @@ def _font_size(text: str, origin: Origin) -> Length | None:
         return Length(MEDIUM_FONT * _FONT_WORDS[low])
     if low in ("smaller", "larger"):
         return Length(0.0, em=1.2 if low == "larger" else 1.0 / 1.2)
-    length = parse_length(text, bare=origin is Origin.ATTRIBUTE)
+    length = parse_length(text, bare=origin is not Origin.SHEET)
     if length is None or min(length) < 0.0:
         return None
     return Length(length.px, 0.0, length.em + length.share, length.rem)
@@ -224,12 +231,20 @@ def _geometry(text: str, _: Origin) -> str | None:
     return text if text.lower() in ("auto", "none") or parse_length(text, bare=False) is not None else None
 
 
+def _size(text: str, origin: Origin) -> str | None:
+    if origin is Origin.STYLE and parse_length(text, bare=True) is not None:
+        return text if parse_length(text, bare=False) is not None else text + "px"
+    return _geometry(text, origin)
+
+
 def _data(text: str, _: Origin) -> str | None:
     return text if text.lower() == "none" or path_text(text) is not None else None
 
 
 _SHEET_GEOMETRY: Final[dict[str, Callable[[str, Origin], str | None]]] = {
     **dict.fromkeys(GEOMETRY, _geometry),
+    "width": _size,
+    "height": _size,
     "transform": _transform,
     "d": _data,
 }

@@ -54,8 +54,10 @@ class Measures:
         return None
 
     def radius(self, name: str, along: Along) -> float | None:
-        """Return a radius; None for auto, which a negative one counts as, too."""
+        """Return a radius; None for auto, as a negative one is, too. An attribute can't say auto."""
         found = self.maybe(name, along)
+        if found is None and name in self._node.attrib and name not in self._style.geometry:
+            return 0.0
         return None if found is None or found < 0.0 else found
 
 

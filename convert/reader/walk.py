@@ -83,7 +83,7 @@ class Walk:
             return
         check_instances(self._reading)
         self._cascade.root_font_size = style.font_size
-        where = _Where(style, self._page.to_px, self._page.viewport, style.opacity)
+        where = _Where(style, self._root_matrix(style), self._page.viewport, style.opacity)
         check_finite(where.matrix, root)
         self._push(root.children, where)
         while self._stack:
@@ -97,6 +97,15 @@ class Walk:
         for name in dict.fromkeys(name for e in self.elements for name in e.layers if is_guide(name)):
             what = f"the layer {name!r} seems to hold guide lines, and was read like any other"
             self._remarks.add("READ-049", what, advice=f"If they are no seams, add --skip {name!r}")
+
+    def _root_matrix(self, style: Style) -> Matrix:
+        """Return the map into the page's px; the root turns about its middle (CSS Transforms 1, 6)."""
+        page = self._page
+        middle = None
+        if style.values["transform-origin"] == INITIAL.values["transform-origin"]:
+            middle = (page.width / 2.0, page.height / 2.0)
+        outside = Viewport(page.width, page.height, style.font_size)
+        return multiply(self._reading.transform(self._reading.root, style, outside, middle), page.to_px)
 
     def _push(self, children: Sequence[Node], where: _Where) -> None:
         self._stack.extend((child, where) for child in reversed(children))
@@ -228,7 +237,8 @@ class Walk:
     def _nested(self, node: Node, style: Style, where: _Where, used: tuple[Node, Style] | None) -> None:
         """Go into a nested svg or a symbol; a `use` may give it another size."""
         viewport = where.viewport
-        read = Measures(node, style, viewport, self._remarks)
+        # Browsers take a nested drawing's place and size from its attributes only.
+        read = Measures(node, replace(style, geometry={}), viewport, self._remarks)
         size = []
         for name, along in (("width", Along.WIDTH), ("height", Along.HEIGHT)):
             given = Measures(*used, viewport, self._remarks).maybe(name, along) if used is not None else None
@@ -264,7 +274,7 @@ class Walk:
     # -- what is drawn
 
     def _shape(self, node: Node, style: Style, where: _Where, opacity: float) -> None:
-        if not style.visible:
+        if not style.visible or style.values["display"] == "contents":
             self._hide(node, "hidden", where)
             return
         if self._choice and not self._choice.wants((*where.names, *names_of(node))):
