@@ -9,14 +9,13 @@ from __future__ import annotations
 import io
 import os
 import sys
-from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from convert import __version__
-from convert.errors import PiecewrightError, Severity
+from convert.errors import PiecewrightError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -24,11 +23,8 @@ if TYPE_CHECKING:
     from convert.block.model import Block
     from convert.errors import Finding
     from convert.job import Wishes
-    from convert.pipeline import Converted, Plan
-
-MOST_ALIKE = 3
-"""So many remarks of one kind are printed; a large drawing may have thousands. Errors are all printed."""
-
+    from convert.pipeline import Converted, Plan, PlannedSize
+    from convert.profile import Tool
 
 @click.group(
     invoke_without_command=True,
@@ -87,6 +83,35 @@ _job_options = _options(
         "--one-unit",
         metavar="LENGTH",
         help="Length of one drawing unit, for a drawing that does not say how large it is.",
+    ),
+    click.option(
+        "--gap",
+        metavar="LENGTH",
+        help="Close gaps as wide as this in the drawing, measured as drawn (default: a ten thousandth of its "
+        "size).",
+    ),
+    click.option(
+        "--cut",
+        multiple=True,
+        type=click.Choice(["finished", "cloth", "window", "all"]),
+        help="Papers of the finished size (default), cloth shapes with the allowance, window templates with "
+        "both; may be repeated.",
+    ),
+    click.option("--allowance", metavar="LENGTH", help="Cloth beyond the seam line, such as 1/4in."),
+    click.option("--junction-holes", is_flag=True, help="Pierce window templates at the finished corners."),
+    click.option("--centre-lines", is_flag=True, help="Draw centre lines on window templates."),
+    click.option("--removal-holes", is_flag=True, help="Pierce papers that have room, to lift them out by."),
+    click.option(
+        "--grain",
+        type=click.FloatRange(-360, 360),
+        metavar="DEG",
+        help="Direction of the cloth's grain in the block, counter-clockwise from level (default 90).",
+    ),
+    click.option(
+        "--without",
+        multiple=True,
+        type=click.Choice(["balance-marks", "junction-marks", "seam-numbers"]),
+        help="Leave out marks that papers have; may be repeated.",
     ),
 )
 _run_options = _options(
@@ -154,6 +179,23 @@ def list_profiles() -> None:
         click.echo(f"{name:{width}}  {load_profile(name).title}")
 
 
+@profiles.command("new")
+@click.argument("name", metavar="NAME")
+@click.option("--from", "origin", required=True, metavar="NAME|FILE", help="Profile to start from.")
+def new_profile(name: str, origin: str) -> None:
+    """Write a profile to edit, NAME.toml in this folder, with every value explained.
+
+    Use it with --profile NAME.toml.
+    """
+    from convert.output import write_new
+    from convert.profile import load_profile
+    from convert.profile_text import format_profile
+
+    path = Path(name if name.endswith(".toml") else f"{name}.toml")
+    write_new(path, format_profile(load_profile(origin)).encode())
+    _print(f"{path} is written. Edit it, and use it with --profile {path}.")
+
+
 @profiles.command("show")
 @click.argument("name", metavar="NAME|FILE")
 def show_profile(name: str) -> None:
@@ -185,10 +227,11 @@ def demo(out: str, *, force: bool, quiet: bool) -> None:
 def _wishes(options: dict[str, Any]) -> Wishes:
     """Return the wishes that command line options state; an option that was not given is no wish."""
     from convert.cutting.sheet import Arrangement, Facing
-    from convert.job import Wishes, parse_formats, parse_measure, parse_option, parse_sizes
+    from convert.job import Wishes, parse_formats, parse_measure, parse_option, parse_products, parse_sizes
     from convert.profile import load_profile
 
-    given = {key: value for key, value in options.items() if value not in {None, ()}}
+    # A flag that is not set is no wish: the file beside the drawing may set it.
+    given = {key: value for key, value in options.items() if value not in (None, (), False)}
     wishes: dict[str, Any] = {}
     for key, parse in {
         "measure": parse_measure,
@@ -198,6 +241,14 @@ def _wishes(options: dict[str, Any]) -> Wishes:
         "blocks": int,
         "sizes": parse_sizes,
         "one_unit": lambda text: parse_option("--one-unit", text),
+        "gap": lambda text: parse_option("--gap", text),
+        "allowance": lambda text: parse_option("--allowance", text),
+        "cut": parse_products,
+        "junction_holes": bool,
+        "centre_lines": bool,
+        "removal_holes": bool,
+        "grain": float,
+        "without": lambda words: tuple(dict.fromkeys(words)),
         "arrange": lambda words: tuple(dict.fromkeys(map(Arrangement, words))),
     }.items():
         if key in given:
@@ -215,6 +266,7 @@ def _convert(
     from convert.batch import convert_all
 
     failed: list[tuple[Path, int]] = []
+    tools: dict[Tool, None] = {}
     for count, outcome in enumerate(convert_all(paths, wishes, out, force=force), start=1):  # noqa: B007
         if outcome.error is not None:
             _report(outcome.error.findings, home)
@@ -223,11 +275,21 @@ def _convert(
             _report(outcome.converted.findings, home)
             for line in _made(outcome.converted):
                 _print(line)
+            tools.setdefault(outcome.converted.plan.job.profile.tool)
+    _caution(tools)
     if failed and count > 1:
         names = ", ".join(str(path) for path, _ in failed)
         _print(f"{len(failed)} of {count} drawings could not be converted: {names}.", err=True)
     if failed:
         sys.exit(min(code for _, code in failed))
+
+
+def _caution(tools: Iterable[Tool]) -> None:
+    """Print once for a run what to look out for with each tool, and what holds for all."""
+    from convert.cautions import cautions
+
+    for words in dict.fromkeys(words for tool in tools for words in cautions(tool)):
+        _print(f"Take care: {words}", err=True)
 
 
 def _made(converted: Converted) -> Iterator[str]:
@@ -238,10 +300,30 @@ def _made(converted: Converted) -> Iterator[str]:
     yield _summary(plan)
     for size in plan.sizes:
         made = [name for name in converted.published.written if name.startswith(f"{size.name}/")]
-        yield f"  {size.name}: {_finished(size.block)}, {_count(len(made), 'file')}"
+        yield f"  {size.name}: {_finished(size.block)}, {_count(len(made), 'file')}{_work(plan, size)}"
     deviation = format_mm(proof.largest_deviation, digits=6)
     yield f"  read back and proved: {_count(proof.checked, 'check')}, largest deviation {deviation}"
     yield f"  in {converted.published.folder}"
+
+
+def _work(plan: Plan, size: PlannedSize) -> str:
+    """Return what a machine has to do for one size: for separate pieces, or else for the whole block."""
+    from convert.cutting.machine import sheet_work
+    from convert.cutting.sheet import Arrangement
+    from convert.units import format_mm
+
+    sheets = [sheet for group in size.sheets for sheet in group]
+    apart = [sheet for sheet in sheets if sheet.arrangement is Arrangement.PIECES]
+    works = [sheet_work(sheet, plan.job.profile) for sheet in apart or sheets]
+    long = format_mm(sum(work.cut_length for work in works), digits=0)
+    travel = [work.travel for work in works if work.travel is not None]
+    bends = [work.smallest_bend for work in works if work.smallest_bend is not None]
+    if travel:
+        cuts = _count(sum(work.pierces or 0 for work in works), "cut")
+        return f", {long} in {cuts}, {format_mm(sum(travel), digits=0)} between them"
+    if plan.job.profile.tool.value != "die":
+        return ""
+    return f", {long} of rule" + (f", tightest bend {format_mm(min(bends), digits=1)}" if bends else "")
 
 
 def _described(plan: Plan) -> Iterator[str]:
@@ -290,16 +372,11 @@ def _print(text: str, *, err: bool = False) -> None:
 
 
 def _report(findings: Sequence[Finding], home: str = "") -> None:
-    """Print errors, and the first few remarks of each kind."""
-    shown: Counter[str] = Counter()
-    for finding in findings:
-        shown[finding.code] += finding.severity is not Severity.ERROR
-        if shown[finding.code] <= MOST_ALIKE:
-            _print(finding.line().removeprefix(home), err=True)
-    more = sum(max(0, number - MOST_ALIKE) for number in shown.values())
-    if more:
-        words = "remark like these is" if more == 1 else "remarks like these are"
-        _print(f"{more} more {words} left out here; inspect --json and manifest.json have all.", err=True)
+    """Print errors, and one line for each kind of remark."""
+    from convert.remarks import gathered
+
+    for finding in gathered(findings):
+        _print(finding.line().removeprefix(home), err=True)
 
 
 def main() -> None:

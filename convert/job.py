@@ -12,7 +12,10 @@ from dataclasses import dataclass, fields
 from enum import Enum
 from typing import TYPE_CHECKING, Any, Final
 
-from convert.cutting.sheet import Arrangement, Facing
+from convert.cutting.common import refuse_shared_tools
+from convert.cutting.marks import MarkChoices
+from convert.cutting.parts import CutChoices, usual_facing
+from convert.cutting.sheet import Arrangement, Facing, Product
 from convert.errors import UsageError
 from convert.output import MANIFEST, safe_name
 from convert.profile import Profile, load_profile
@@ -20,7 +23,7 @@ from convert.settings import read_table, read_text
 from convert.units import parse_length
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable
     from pathlib import Path
 
     from convert.settings import Table
@@ -29,6 +32,15 @@ FORMATS: Final = ("svg", "dxf")
 DEFAULT_PROFILE: Final = "letter-card"
 MOST_BLOCKS: Final = 10_000
 
+WITHOUT: Final = ("balance-marks", "junction-marks", "seam-numbers")
+"""What is drawn on papers unless somebody doesn't want it."""
+
+ALL: Final = "all"
+CUT_WORDS: Final = (*(product.value for product in Product), ALL)
+LARGEST_ANGLE: Final = 360.0
+_NAMES: Final = {Product.FINISHED: "pieces", Product.CLOTH: "cloth", Product.WINDOW: "window"}
+
+ARRANGEMENTS: Final = tuple(arrangement.value for arrangement in Arrangement)
 FACINGS: Final = (Facing.BACK.value, Facing.FRONT.value)
 
 _NAME_ADVICE: Final = "Use letters, digits and dashes"
@@ -54,7 +66,12 @@ class Size:
 
 @dataclass(frozen=True, slots=True)
 class Wishes:
-    """What somebody asked for; None where they didn't. `one_unit` is a drawing unit's length in mm."""
+    """What somebody asked for; None where they didn't.
+
+    `one_unit` is a drawing unit's length, `gap` how far apart lines may end that were meant to meet (as
+    drawn), `allowance` the cloth beyond the seam line, all in mm; `grain` is in degrees; `without` holds
+    words of WITHOUT.
+    """
 
     sizes: tuple[Size, ...] | None = None
     measure: str | None = None
@@ -64,6 +81,14 @@ class Wishes:
     facing: Facing | None = None
     blocks: int | None = None
     one_unit: float | None = None
+    gap: float | None = None
+    cut: tuple[Product, ...] | None = None
+    allowance: float | None = None
+    junction_holes: bool | None = None
+    centre_lines: bool | None = None
+    removal_holes: bool | None = None
+    grain: float | None = None
+    without: tuple[str, ...] | None = None
 
     def before(self, other: Wishes) -> Wishes:
         """Return these wishes, with those of `other` where there are none."""
@@ -78,7 +103,8 @@ class Job:
     `sizes` is empty when the drawing is to be made as drawn. With EDGE, `edge_of` is the label of
     the template whose longest straight edge is measured; None means that of the whole block.
     Pieces are papers for the back of the cloth and shown from there; an assembled block is its front;
-    a wish for `facing` means both. `one_unit` is in mm, None when the drawing itself tells.
+    a wish for `facing` means all of them. `one_unit` and `gap` are in mm, None when the drawing itself
+    tells.
     """
 
     sizes: tuple[Size, ...]
@@ -87,10 +113,21 @@ class Job:
     profile: Profile
     formats: tuple[str, ...]
     arrangements: tuple[Arrangement, ...]
-    pieces_facing: Facing
-    assembled_facing: Facing
+    facing: Facing | None
     blocks: int
     one_unit: float | None
+    gap: float | None
+    cut: CutChoices
+    marks: MarkChoices
+
+    @property
+    def assembled_facing(self) -> Facing:
+        """Return the side from which the whole block is shown."""
+        return self.facing or Facing.FRONT
+
+    def product_facing(self, product: Product) -> Facing:
+        """Return the side from which the shapes of a product are shown."""
+        return self.facing or usual_facing(product)
 
     def options(self) -> dict[str, Any]:
         """Return everything in force as plain values, lengths in mm, for the manifest."""
@@ -100,10 +137,28 @@ class Job:
             "profile": self.profile.name,
             "formats": list(self.formats),
             "arrange": [arrangement.value for arrangement in self.arrangements],
-            "facing": {"pieces": self.pieces_facing.value, "assembled": self.assembled_facing.value},
+            "facing": {
+                **{_NAMES[product]: self.product_facing(product).value for product in self.cut.products},
+                "assembled": self.assembled_facing.value,
+            },
             "blocks": self.blocks,
             "one_unit": self.one_unit,
+            "gap": self.gap,
+            "cut": [product.value for product in self.cut.products],
+            "allowance": self.cut.allowance_mm,
+            "junction_holes": self.cut.junction_holes,
+            "centre_lines": self.cut.centre_lines,
+            "removal_holes": self.cut.removal_holes,
+            "grain": self.cut.grain_deg,
+            "without": [
+                word for word, wanted in zip(WITHOUT, self._marks_wanted(), strict=True) if not wanted
+            ],
         }
+
+
+    def _marks_wanted(self) -> tuple[bool, bool, bool]:
+        """Return for each word of WITHOUT whether its marks are wanted."""
+        return self.marks.balance, self.marks.junctions, self.marks.seam_numbers
 
 
 def make_job(wishes: Wishes) -> Job:
@@ -116,17 +171,53 @@ def make_job(wishes: Wishes) -> Job:
         what = "a measure is asked for, but no size to measure"
         raise UsageError.because("JOB-012", what, "Add --size NAME=LENGTH, or leave --measure out")
     measure, _, template = (wishes.measure or "width").partition(":")
+    cut = _choices(wishes)
+    if wishes.arrange and Arrangement.ASSEMBLED in wishes.arrange:
+        refuse_shared_tools(cut.products)
+    papers = Product.FINISHED in cut.products
+    without = wishes.without or ()
     return Job(
         sizes=sizes,
         measure=Measure(measure),
         edge_of=template.upper() or None,
         profile=wishes.profile or load_profile(DEFAULT_PROFILE),
         formats=wishes.formats or FORMATS,
-        arrangements=wishes.arrange or tuple(Arrangement),
-        pieces_facing=wishes.facing or Facing.BACK,
-        assembled_facing=wishes.facing or Facing.FRONT,
+        arrangements=wishes.arrange or (tuple(Arrangement) if papers else (Arrangement.PIECES,)),
+        facing=wishes.facing,
         blocks=wishes.blocks or 1,
         one_unit=wishes.one_unit,
+        gap=wishes.gap,
+        cut=cut,
+        marks=MarkChoices(*(word not in without for word in WITHOUT)),
+    )
+
+
+def _choices(wishes: Wishes) -> CutChoices:
+    """Return what is to be cut.
+
+    *Errors*: UsageError when a wish has nothing to apply to.
+    """
+    products = wishes.cut or (Product.FINISHED,)
+    for option, wanted, product in (
+        ("an allowance", wishes.allowance is not None, None),
+        ("junction holes", wishes.junction_holes, Product.WINDOW),
+        ("centre lines", wishes.centre_lines, Product.WINDOW),
+        ("removal holes", wishes.removal_holes, Product.FINISHED),
+        ("a grain direction", wishes.grain is not None, Product.CLOTH),
+    ):
+        used = product in products if product else set(products) != {Product.FINISHED}
+        if wanted and not used:
+            add = f"--cut {product.value}" if product else "--cut cloth, --cut window or --cut all"
+            what = f"{option} {'is' if option.startswith('a') else 'are'} asked for, but nothing that has "
+            what += "it" if option.startswith("a") else "them"
+            raise UsageError.because("JOB-015", what, f"Add {add}, or leave it out")
+    return CutChoices(
+        products=products,
+        allowance_mm=wishes.allowance or 0.0,
+        junction_holes=bool(wishes.junction_holes),
+        centre_lines=bool(wishes.centre_lines),
+        removal_holes=bool(wishes.removal_holes),
+        grain_deg=wishes.grain,
     )
 
 
@@ -152,22 +243,24 @@ def read_wishes(path: Path) -> Wishes:
     *Errors*: ProfileError with one finding for each mistake.
     """
     table = read_table(read_text(path), str(path))
-    wishes: dict[str, Any] = {}
-    if "sizes" in table:
-        wishes["sizes"] = tuple(_sizes_in(table.table("sizes")))
-    if "measure" in table:
-        wishes["measure"] = table.matching("measure", _MEASURE.pattern, _MEASURE_WORDS)
-    if "formats" in table:
-        wishes["formats"] = table.choices("formats", FORMATS)
-    if "arrange" in table:
-        words = table.choices("arrange", [arrangement.value for arrangement in Arrangement])
-        wishes["arrange"] = tuple(Arrangement(word) for word in words)
-    if "facing" in table:
-        wishes["facing"] = Facing(table.choice("facing", FACINGS))
-    if "blocks" in table:
-        wishes["blocks"] = table.integer("blocks", 1, MOST_BLOCKS)
-    if "one_unit" in table:
-        wishes["one_unit"] = table.length("one_unit")
+    read: dict[str, Callable[[str], object]] = {
+        "sizes": lambda key: tuple(_sizes_in(table.table(key))),
+        "measure": lambda key: table.matching(key, _MEASURE.pattern, _MEASURE_WORDS),
+        "formats": lambda key: table.choices(key, FORMATS),
+        "arrange": lambda key: tuple(map(Arrangement, table.choices(key, ARRANGEMENTS))),
+        "facing": lambda key: Facing(table.choice(key, FACINGS)),
+        "blocks": lambda key: table.integer(key, 1, MOST_BLOCKS),
+        "one_unit": table.length,
+        "gap": table.length,
+        "allowance": table.length,
+        "cut": lambda key: parse_products(table.choices(key, CUT_WORDS)),
+        "junction_holes": lambda key: table.truth(key, default=False),
+        "centre_lines": lambda key: table.truth(key, default=False),
+        "removal_holes": lambda key: table.truth(key, default=False),
+        "grain": lambda key: table.number(key, -LARGEST_ANGLE, LARGEST_ANGLE),
+        "without": lambda key: table.choices(key, WITHOUT),
+    }
+    wishes: dict[str, Any] = {key: value(key) for key, value in read.items() if key in table}
     profile = table.text("profile", longest=500) if "profile" in table else None
     table.finish()
     if profile is not None:
@@ -215,6 +308,12 @@ def parse_formats(text: str) -> tuple[str, ...]:
         allowed = f"Use {' or '.join(FORMATS)}, or several with commas between: {','.join(FORMATS)}"
         raise UsageError.because("JOB-014", f"--formats can't be {text!r}", allowed)
     return words
+
+
+def parse_products(words: Iterable[str]) -> tuple[Product, ...]:
+    """Return the products that words out of CUT_WORDS stand for, each once, in their usual order."""
+    asked = set(words)
+    return tuple(product for product in Product if asked & {product.value, ALL})
 
 
 def parse_option(option: str, length: str) -> float:

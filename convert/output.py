@@ -160,6 +160,20 @@ class Staging:
         return gone, findings
 
 
+def write_new(path: Path, data: bytes) -> None:
+    """Write a file where there is none.
+
+    *Errors*: OutputError when there is one, or the system refuses.
+    """
+    with _named_errors(path):
+        try:
+            with path.open("xb") as file:
+                file.write(data)
+        except FileExistsError as error:
+            advice = "Choose another name, or move it away"
+            raise OutputError.because("OUTPUT-007", f"{path} is there already", advice) from error
+
+
 @contextmanager
 def staging(out: Path, name: str, source: Path, *, force: bool) -> Iterator[Staging]:
     """Give a staging area for the files of one drawing, and clean up behind it.

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
     from pathlib import Path
 
+    from convert.block.check import Advice
     from convert.block.model import Block, Template
     from convert.cutting.rows import Yield
     from convert.cutting.sheet import Sheet
@@ -136,37 +137,71 @@ def plan_drawing(path: Path, job: Job, *, size_needed: bool = True) -> Plan:
 
 
 def _read(path: Path, job: Job, fit: float | None) -> tuple[Drawing, Block]:
-    from convert.block import make_block
+    from convert.block import make_block, usual_tolerances
     from convert.reader import read_drawing
 
     drawing = read_drawing(path, unit_mm=job.one_unit, fit=fit)
+    tolerances = usual_tolerances(drawing)
+    if job.gap is not None:
+        tolerances = replace(tolerances, gap=job.gap)
     try:
-        return drawing, make_block(drawing)
+        return drawing, make_block(drawing, tolerances, _advice(job.profile))
     except DrawingError as error:
         # What the reader noticed is often why nothing could be pieced.
         raise DrawingError(*once((*drawing.findings, *error.findings))) from error
 
 
+def _advice(profile: Profile) -> Advice:
+    """Return when to warn: the profile's limits, and the milder and graver ones in proportion."""
+    from convert.block.check import Advice
+
+    usual, asked = Advice(), profile.advice
+    corner, edge = asked.sharp_corner_deg / usual.sharp_deg, asked.short_edge / usual.short_edge
+    return replace(
+        usual,
+        remark_deg=corner * usual.remark_deg,
+        sharp_deg=asked.sharp_corner_deg,
+        very_sharp_deg=min(usual.very_sharp_deg, asked.sharp_corner_deg),
+        too_sharp_deg=min(usual.too_sharp_deg, asked.sharp_corner_deg),
+        short_edge=asked.short_edge,
+        very_short_edge=edge * usual.very_short_edge,
+        faulty_edge=min(usual.faulty_edge, edge * usual.very_short_edge),
+        narrow=asked.small_piece,
+        outward_radius=asked.tight_curve,
+        inward_radius=asked.tight_curve / usual.outward_radius * usual.inward_radius,
+    )
+
+
 def _plan_size(name: str, scale: float, block: Block, job: Job) -> PlannedSize:
     from convert.block.scale import scaled
     from convert.cutting.assembled import assembled_sheet
+    from convert.cutting.limits import too_small
+    from convert.cutting.machine import for_machine
     from convert.cutting.rows import Yield, piece_sheets, sheet_yield
     from convert.cutting.sheet import Arrangement
 
-    sized, profile = scaled(block, scale), job.profile
+    profile = job.profile
+    sized = scaled(block, scale, _advice(profile))
     sheets: list[tuple[Sheet, ...]] = []
     # A block that is cut whole takes one sheet, or none of the profile's if it is larger than that.
     fits = sized.width <= profile.width and sized.height <= profile.height
     yields = Yield(profile.name, int(fits), 1)
     for arrangement in job.arrangements:
         if arrangement is Arrangement.PIECES:
-            sheets.append(piece_sheets(sized, profile, job.pieces_facing, size=name, blocks=job.blocks))
-            yields = sheet_yield(sized, profile)
+            for product in job.cut.products:
+                facing = job.product_facing(product)
+                made = piece_sheets(
+                    sized, profile, facing, size=name, blocks=job.blocks, product=product, choices=job.cut
+                )
+                sheets.append(made)
+            yields = sheet_yield(sized, profile, job.cut)
         else:
             sheets.append((assembled_sheet(sized, profile, job.assembled_facing, size=name),))
+    ready = tuple(tuple(for_machine(sheet, profile) for sheet in group) for group in sheets)
     own = [finding for finding in sized.warnings if finding not in sized.remarks]
-    of_sheets = [finding for group in sheets for sheet in group for finding in sheet.findings]
-    return PlannedSize(name, scale, sized, tuple(sheets), yields, once((*own, *of_sheets)))
+    of_sheets = [finding for group in ready for sheet in group for finding in sheet.findings]
+    warnings = once((*own, *too_small(sized, job.cut, profile), *of_sheets))
+    return PlannedSize(name, scale, sized, ready, yields, warnings)
 
 
 def _scales(drawing: Drawing, block: Block, job: Job) -> dict[str, float]:
@@ -226,6 +261,8 @@ def manifest_of(
     What was noticed about the drawing stands among the warnings: to the maker it is all one.
     """
     from convert import __version__
+    from convert.cautions import cautions
+    from convert.cutting.machine import sheet_work
     from convert.proof import Proof
     from convert.writers.manifest import MadeSize, WrittenSheet, manifest
 
@@ -240,6 +277,7 @@ def manifest_of(
                     sheet,
                     job.profile.name,
                     tuple(file_name(size.name, sheet, kind, job.profile) for kind in job.formats),
+                    sheet_work(sheet, job.profile),
                 )
                 for group in size.sheets
                 for sheet in group
@@ -250,6 +288,7 @@ def manifest_of(
     block = replace(plan.block, warnings=(*plan.noticed, *plan.block.warnings))
     source = (plan.path.name, plan.drawing.sha256)
     values = manifest(source, job.options(), block, sizes, proof or Proof(0, 0.0, ()))
+    values["cautions"] = list(cautions(job.profile.tool))
     values["program"] = {"name": "piecewright", "version": __version__}
     if proof is None or hashes is None:
         del values["proof"]
@@ -270,7 +309,7 @@ def _write_size(staged: Staging, size: PlannedSize, job: Job) -> Proof:
                 name = file_name(size.name, sheet, kind, job.profile)
                 written = staged.write(name, _bytes(kind)(sheet, job.profile))
                 files.append((written.read_bytes(), name))
-            proofs.append(prove_set(files, kind, sheets, size.block, job.profile))
+            proofs.append(prove_set(files, kind, sheets, size.block, job.profile, job.cut))
     return Proof.together(proofs)
 
 

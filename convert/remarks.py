@@ -9,12 +9,16 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from convert.errors import Severity
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from convert.errors import Finding
 
     Key = tuple[str, float | None, float | None, str]
+
+_RANK = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
 
 
 def once(findings: Iterable[Finding]) -> tuple[Finding, ...]:
@@ -33,6 +37,27 @@ def together(sizes: Sequence[tuple[str, Sequence[Finding]]]) -> tuple[Finding, .
         for finding in findings:
             things.setdefault(_key(finding), {}).setdefault(name, finding)
     return tuple(_said(by_size, len(sizes)) for by_size in things.values())
+
+
+def gathered(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return every error, and of each other kind the first finding only, which says how many there are.
+
+    One kind is one code in one file. What is at stake comes first: errors, warnings, then notes.
+    """
+    kinds: dict[tuple[str, str | None], list[Finding]] = {}
+    errors = []
+    for finding in findings:
+        if finding.severity is Severity.ERROR:
+            errors.append(finding)
+        else:
+            kinds.setdefault((finding.code, finding.place.file), []).append(finding)
+    # The gravest of a kind speaks for it; of equally grave ones the first.
+    firsts = [min(kind, key=lambda finding: _RANK[finding.severity]) for kind in kinds.values()]
+    told = [
+        replace(first, what=f"{first.what}, and {len(kind) - 1} more like it") if len(kind) > 1 else first
+        for first, kind in zip(firsts, kinds.values(), strict=True)
+    ]
+    return (*errors, *sorted(told, key=lambda finding: _RANK[finding.severity]))
 
 
 def _key(finding: Finding) -> Key:

@@ -58,7 +58,7 @@ def names(folder):
     return {path.name for path in folder.iterdir()}
 
 
-COMMANDS = ["", "convert", "inspect", "profiles", "profiles list", "profiles show", "demo"]
+COMMANDS = ["", "convert", "inspect", "profiles", "profiles list", "profiles new", "profiles show", "demo"]
 
 
 @pytest.mark.parametrize("command", COMMANDS)
@@ -94,7 +94,8 @@ def test_help_is_light(arguments, tmp_path):
 def test_convert(run, squares, tmp_path):
     """A conversion writes both formats in both arrangements for each size, and says so."""
     code, out, err = run("convert", squares, "--out", tmp_path / "out", *TWO)
-    assert (code, err) == (0, [])
+    assert code == 0
+    assert [line for line in err if not line.startswith("Take care: ")] == []
     assert out[0] == "squares: 2 pieces, 1 template"
     assert out[1].strip() == "small: 2.362 in x 1.575 in (60 mm x 40 mm), 4 files"
     assert re.fullmatch(r"  read back and proved: \d+ checks, largest deviation [\d.]+ mm", out[3])
@@ -272,6 +273,89 @@ def test_profiles(run):
     assert len(err) == 1
 
 
+def test_new_profile(run, tmp_path, monkeypatch, squares):
+    """A new profile is written beside nothing else, explains itself, and can be used at once."""
+    monkeypatch.chdir(tmp_path)
+    code, out, err = run("profiles", "new", "my-mat", "--from", "mat-12x24")
+    assert (code, err) == (0, [])
+    assert out == ["my-mat.toml is written. Edit it, and use it with --profile my-mat.toml."]
+    text = (tmp_path / "my-mat.toml").read_text()
+    assert 'height = "24in"' in text
+    assert "# Where the tool waits" in text
+    assert run("convert", squares, "--out", "out", "--profile", "my-mat.toml")[0] == 0
+    (tmp_path / "my-mat.toml").write_text(text.replace('overcut = "0mm"', 'overcut = "9"'))
+    code, _, err = run("convert", squares, "--out", "out", "--profile", "my-mat.toml")
+    assert code == 2
+    assert err[0] == "my-mat.toml: ends.overcut is wrong: '9' has no unit. Write 9in or 9mm."
+    code, _, err = run("profiles", "new", "my-mat.toml", "--from", "a4-card")
+    assert code == 1
+    assert err == ["my-mat.toml is there already. Choose another name, or move it away."]
+    assert run("profiles", "new", "other", "--from", "nope")[0] == 2
+
+
+def test_products(run, squares, tmp_path):
+    """Asked for all, papers, cloth shapes and window templates are made, proved, and described."""
+    options = ("--cut", "all", "--allowance", "1/4in", "--junction-holes", "--removal-holes", "--grain", "45")
+    code, _, _ = run("convert", squares, "--out", tmp_path / "out", *options, "--formats", "svg")
+    assert code == 0
+    made = {name.split("/")[-1] for name in tree(tmp_path / "out")}
+    assert made == {"manifest.json", "assembled.svg", "pieces-1.svg", "cloth-1.svg", "window-1.svg"}
+    manifest = json.loads((tmp_path / "out" / "squares" / "manifest.json").read_text())
+    jsonschema.validate(manifest, manifest_schema())
+    assert manifest["options"]["allowance"] == 6.35
+    assert manifest["options"]["cut"] == ["finished", "cloth", "window"]
+    code, out, err = run("convert", squares, "--out", tmp_path / "bad", "--allowance", "1/4in")
+    assert (code, out, len(err)) == (2, [], 1)
+    assert "nothing that has it" in err[0]
+
+
+def test_a_gap_is_closed_when_asked(run, tmp_path):
+    """A line that ends short is an error that names the gap to allow; allowing it makes the block."""
+    path = tmp_path / "short.svg"
+    path.write_text(SQUARES.replace("M30 0V40", "M30 0V39.8"))
+    code, _, err = run("convert", path, "--out", tmp_path / "out")
+    assert code == 1
+    assert any("allow a gap of 0." in line for line in err)
+    code, out, _ = run("convert", path, "--out", tmp_path / "out", "--gap", "0.3mm")
+    assert code == 0
+    assert out[0] == "short: 2 pieces, 1 template"
+
+
+@pytest.mark.parametrize(("profile", "words"), [("laser-600x400", "cuts, "), ("die-board", "mm of rule")])
+def test_work(run, squares, tmp_path, profile, words):
+    """A machine's work is summed up in the size's line, and stands in the manifest."""
+    code, out, _ = run("convert", squares, "--out", tmp_path / "out", "--profile", profile)
+    assert code == 0
+    assert words in out[1]
+    manifest = json.loads((tmp_path / "out" / "squares" / "manifest.json").read_text())
+    jsonschema.validate(manifest, manifest_schema())
+    sheets = {sheet["arrangement"]: sheet for sheet in manifest["sizes"][0]["sheets"]}
+    kerf = 0.08 if profile.startswith("laser") else 0.0
+    assert sheets["pieces"]["cut_length"] == pytest.approx(2 * 140 + 8 * kerf)
+    assert sheets["assembled"]["cut_length"] == pytest.approx(200 + 40 + 4 * kerf)
+    assert sheets["assembled"]["shared_length"] == pytest.approx(40)
+    if kerf:
+        assert sheets["pieces"]["pierces"] == 2
+        assert sheets["pieces"]["travel"] > 0
+    else:
+        assert sheets["pieces"]["pierces"] is None
+
+
+def test_cautions_once_a_run(run, squares, tmp_path):
+    """Cautions are printed once however many drawings there are, and stand in every manifest."""
+    more = squares.with_name("more.svg")
+    more.write_text(SQUARES)
+    laser = ("--profile", "laser-600x400", "--out", tmp_path / "out")
+    _, _, err = run("convert", tmp_path, *laser)
+    told = [line for line in err if line.startswith("Take care: ")]
+    assert len(told) == 2
+    assert "Never cut PVC or vinyl" in told[0]
+    for name in ("squares", "more"):
+        manifest = json.loads((tmp_path / "out" / name / "manifest.json").read_text())
+        assert [f"Take care: {words}" for words in manifest["cautions"]] == told
+    assert run("convert", tmp_path, *laser, "--quiet")[2] == []
+
+
 def test_demo(run, tmp_path):
     """The demo converts every drawing that comes along in three sizes, all proved."""
     code, out, _ = run("demo", "--out", tmp_path / "demo")
@@ -304,6 +388,10 @@ def test_demo(run, tmp_path):
         (["convert", "x.svg", "--out", "o", "--blocks", "0"], "0 is not in the range"),
         (["convert", "x.svg", "--out", "o", "--profile", "nope"], "there is no profile 'nope'"),
         (["convert", "x.svg", "--out", "o", "--one-unit", "1"], "--one-unit: '1' has no unit"),
+        (["convert", "x.svg", "--out", "o", "--cut", "cloth"], "cloth shapes are asked for"),
+        (["convert", "x.svg", "--out", "o", "--allowance", "1/4"], "--allowance: '1/4' has no unit"),
+        (["convert", "x.svg", "--out", "o", "--without", "letters"], "'letters' is not one of"),
+        (["convert", "x.svg", "--out", "o", "--grain", "400"], "400.0 is not in the range"),
         (["inspect", "x.svg", "--size", "a=nan"], "'nan' is not a length"),
     ],
 )

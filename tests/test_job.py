@@ -2,7 +2,9 @@
 
 import pytest
 
-from convert.cutting.sheet import Arrangement, Facing
+from convert.cutting.marks import MarkChoices
+from convert.cutting.parts import CutChoices
+from convert.cutting.sheet import Arrangement, Facing, Product
 from convert.errors import ProfileError, UsageError
 from convert.job import (
     Measure,
@@ -13,6 +15,7 @@ from convert.job import (
     parse_formats,
     parse_measure,
     parse_option,
+    parse_products,
     parse_sizes,
     read_wishes,
 )
@@ -25,6 +28,13 @@ arrange = ["assembled"]
 facing = "front"
 blocks = 12
 one_unit = "1mm"
+gap = "0.2mm"
+cut = ["all"]
+allowance = "3/8in"
+junction_holes = true
+centre_lines = false
+grain = 45
+without = ["seam-numbers"]
 [sizes]
 small = "1in"
 large = "1 1/2in"
@@ -54,8 +64,9 @@ def test_defaults():
     assert job.profile.name == "letter-card"
     assert job.formats == ("svg", "dxf")
     assert job.arrangements == (Arrangement.PIECES, Arrangement.ASSEMBLED)
-    assert (job.pieces_facing, job.assembled_facing) == (Facing.BACK, Facing.FRONT)
-    assert (job.blocks, job.one_unit, job.edge_of) == (1, None, None)
+    assert (job.product_facing(Product.FINISHED), job.assembled_facing) == (Facing.BACK, Facing.FRONT)
+    assert (job.blocks, job.one_unit, job.gap, job.edge_of) == (1, None, None, None)
+    assert (job.cut, job.marks) == (CutChoices(), MarkChoices())
 
 
 def test_file_beside_the_drawing(tmp_path):
@@ -70,8 +81,10 @@ def test_file_beside_the_drawing(tmp_path):
     assert job.profile.width == 500
     assert job.formats == ("dxf",)
     assert job.arrangements == (Arrangement.ASSEMBLED,)
-    assert (job.pieces_facing, job.assembled_facing) == (Facing.FRONT, Facing.FRONT)
-    assert (job.blocks, job.one_unit) == (12, 1.0)
+    assert {job.product_facing(product) for product in Product} == {job.assembled_facing} == {Facing.FRONT}
+    assert (job.blocks, job.one_unit, job.gap) == (12, 1.0, 0.2)
+    assert job.cut == CutChoices(tuple(Product), 9.525, junction_holes=True, grain_deg=45.0)
+    assert job.marks == MarkChoices(seam_numbers=False)
 
 
 def test_no_file_beside(tmp_path):
@@ -106,7 +119,48 @@ def test_options_are_plain_and_complete():
         "facing": {"pieces": "back", "assembled": "front"},
         "blocks": 1,
         "one_unit": None,
+        "gap": None,
+        "cut": ["finished"],
+        "allowance": 0.0,
+        "junction_holes": False,
+        "centre_lines": False,
+        "removal_holes": False,
+        "grain": None,
+        "without": [],
     }
+
+
+def test_products():
+    """Products come in their usual order; without papers the block is not made whole."""
+    assert parse_products(["window", "finished"]) == (Product.FINISHED, Product.WINDOW)
+    assert parse_products(["all"]) == tuple(Product)
+    job = make_job(Wishes(cut=(Product.WINDOW,), allowance=6.35, blocks=2))
+    assert job.arrangements == (Arrangement.PIECES,)
+    assert job.options()["facing"] == {"window": "front", "assembled": "front"}
+
+
+@pytest.mark.parametrize(
+    ("wishes", "words"),
+    [
+        ({"cut": (Product.CLOTH,)}, "cloth shapes are asked for, but no allowance"),
+        ({"allowance": 6.35}, "an allowance is asked for, but nothing that has it. Add --cut cloth"),
+        ({"grain": 0.0}, "a grain direction is asked for"),
+        ({"junction_holes": True}, "junction holes are asked for, but nothing that has them"),
+        ({"centre_lines": True}, "centre lines are asked for"),
+        ({"removal_holes": True, "cut": (Product.CLOTH,), "allowance": 5.0}, "Add --cut finished"),
+        (
+            {"cut": (Product.WINDOW,), "allowance": 5.0, "arrange": (Arrangement.ASSEMBLED,)},
+            "window templates can't be cut edge to edge",
+        ),
+        (
+            {"cut": (Product.CLOTH,), "allowance": 5.0, "arrange": (Arrangement.ASSEMBLED,)},
+            "their allowances overlap",
+        ),
+    ],
+)
+def test_wishes_that_go_nowhere(wishes, words):
+    """A wish that would change nothing, or can't be met, is refused with what to add."""
+    assert words in refusal(make_job, Wishes(**wishes))
 
 
 @pytest.mark.parametrize(
@@ -119,6 +173,11 @@ def test_options_are_plain_and_complete():
         ("blocks = 0", "blocks can't be 0. Allowed is a whole number from 1 to 10000"),
         ("blocks = 2.5", "blocks can't be 2.5. Allowed is a whole number"),
         ('one_unit = "1"', "one_unit is wrong: '1' has no unit. Write 1in or 1mm"),
+        ('cut = ["papers"]', "cut can't be ['papers']. Allowed is a list of finished, cloth, window, all"),
+        ("junction_holes = 1", "junction_holes can't be 1. Allowed is true or false"),
+        ("grain = 400", "grain can't be 400. Allowed is a number from -360 to 360"),
+        ('without = ["letters"]', "without can't be ['letters']"),
+        ('gap = "0mm"', "gap is wrong: '0mm' is zero"),
         ('size = "4in"', "size is not a known key"),
         ('[sizes]\nsmall = "4"', "sizes.small is wrong: '4' has no unit"),
         ('[sizes]\n"../x" = "4in"', "sizes.../x can't be a size: no folder can be called '../x'"),

@@ -4,7 +4,20 @@ import pytest
 
 from convert.cutting.sheet import Purpose
 from convert.errors import ProfileError
-from convert.profile import DEFAULT_LAYERS, Tool, load_profile, parse_profile, profile_names
+from convert.profile import (
+    DEFAULT_LAYERS,
+    AdviceSettings,
+    Ends,
+    Home,
+    NickSettings,
+    OrderSettings,
+    Smallest,
+    StartAt,
+    Tool,
+    load_profile,
+    parse_profile,
+    profile_names,
+)
 from convert.profile_text import format_profile
 
 PLAIN = """
@@ -84,6 +97,35 @@ def test_own_file(tmp_path):
     assert {p.value: layer for p, layer in absolute.layers.items()} == DEFAULT_LAYERS
 
 
+def test_every_field():
+    """Every field is read as what it says, in millimetres, and survives being shown."""
+    text = PLAIN.replace('gap = "3mm"', 'gap = "3mm"\nkerf = "0.2mm"\nrotation = 90') + (
+        '[smallest]\nfeature = "1mm"\ngap = "2mm"\nbend = "1/8in"\n'
+        '[ends]\nclosed = false\novercut = "0.5mm"\n'
+        '[cut_order]\nstart = "corner"\nfar_side_first = true\nhome = "upper right"\n'
+        '[nicks]\nlength = "0.5mm"\nspacing = "40mm"\n'
+        '[advice]\nsharp_corner_deg = 30\nshort_edge = "10mm"\nsmall_piece = "8mm"\ntight_curve = "12mm"\n'
+    )
+    profile = parse_profile(text, "own", "own.toml")
+    assert (profile.kerf, profile.turn_step_deg) == (0.2, 90.0)
+    assert profile.smallest == Smallest(1.0, 2.0, 3.175)
+    assert profile.ends == Ends(closed=False, overcut=0.5)
+    assert profile.order == OrderSettings(StartAt.CORNER, far_side_first=True, home=Home.UPPER_RIGHT)
+    assert profile.nicks == NickSettings(0.5, 40.0)
+    assert profile.advice == AdviceSettings(30.0, 10.0, 8.0, 12.0)
+    assert parse_profile(format_profile(profile), "own", "own.toml") == profile
+
+
+@pytest.mark.parametrize(("words", "step"), [('"any"', None), ('"none"', 0.0), ("45", 45.0), ("22.5", 22.5)])
+def test_rotation(words, step):
+    """Pieces may be turned anyhow, not at all, or in steps."""
+    profile = parse_profile(
+        PLAIN.replace('gap = "3mm"', f'gap = "3mm"\nrotation = {words}'), "own", "own.toml"
+    )
+    assert profile.turn_step_deg == step
+    assert parse_profile(format_profile(profile), "own", "own.toml") == profile
+
+
 def test_one_layer_for_all():
     """A machine that wants everything on one layer can have it, in one colour."""
     rows = "".join(f'[layers.{p.value}]\nname = "ALL"\ncolour = "#000000"\n' for p in Purpose)
@@ -132,6 +174,49 @@ def test_unknown_name():
         ("[sheet]", '[layers.outer]\nwidth = "0mm"\n[sheet]', "layers.outer.width is wrong"),
         ("[sheet]", "[layers.outre]\n[sheet]", "layers.outre is not a known key. Known here: outer, inner"),
         ('title = "Own"', 'title = "a\\nb"', "title is not one line of text"),
+        (
+            'gap = "3mm"',
+            'gap = "3mm"\nkerf = "4mm"',
+            "kerf can't be '4mm'. Allowed is a length of at most 3 mm",
+        ),
+        (
+            'gap = "3mm"',
+            'gap = "1mm"\nkerf = "2mm"',
+            "gap is less than the kerf. Allowed is a length of 2 mm",
+        ),
+        ('gap = "3mm"', 'gap = "3mm"\nkerf = 0.1', "kerf can't be 0.1. Allowed is a length in quotes"),
+        (
+            'gap = "3mm"',
+            'gap = "3mm"\nrotation = "some"',
+            'rotation can\'t be \'some\'. Allowed is "any", "none"',
+        ),
+        (
+            'gap = "3mm"',
+            'gap = "3mm"\nrotation = 7',
+            'rotation can\'t be 7. Allowed is "any", "none" or degrees',
+        ),
+        ('gap = "3mm"', 'gap = "3mm"\nrotation = true', "rotation can't be true"),
+        ("[sheet]", '[smallest]\ngap = "5mm"\n[sheet]', "gap is less than smallest.gap"),
+        (
+            "[sheet]",
+            '[smallest]\nbend = "1m"\n[sheet]',
+            "smallest.bend can't be '1m'. Allowed is a length of at",
+        ),
+        ("[sheet]", '[ends]\novercut = "1mm"\n[sheet]', "ends.overcut does not go with closed ends"),
+        (
+            "[sheet]",
+            '[ends]\nclosed = "no"\n[sheet]',
+            "ends.closed can't be the text 'no'. Allowed is true or false",
+        ),
+        (
+            "[sheet]",
+            '[cut_order]\nhome = "left"\n[sheet]',
+            "cut_order.home can't be 'left'. Allowed is one of lower",
+        ),
+        ("[sheet]", '[cut_order]\nstart = "end"\n[sheet]', "cut_order.start can't be 'end'"),
+        ("[sheet]", '[nicks]\nlength = "1mm"\n[sheet]', "nicks.spacing is too short for such nicks"),
+        ("[sheet]", "[advice]\nsharp_corner_deg = 120\n[sheet]", "advice.sharp_corner_deg can't be 120"),
+        ("[sheet]", '[advice]\nshort_edge = "2"\n[sheet]', "advice.short_edge is wrong: '2' has no unit"),
     ],
 )
 def test_mistakes(old, new, words):

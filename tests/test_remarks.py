@@ -1,12 +1,12 @@
 """The same thing found at several sizes is said once, with the sizes named where they matter."""
 
 from convert.errors import Finding, Place, Severity
-from convert.remarks import once, together
+from convert.remarks import gathered, once, together
 
 
-def finding(what, *, code="BLOCK-001", at=(1.0, 2.0)):
-    """Return a warning."""
-    return Finding(code, Severity.WARNING, what, "Mind it", Place(at=at))
+def finding(what, *, code="BLOCK-001", at=(1.0, 2.0), severity=Severity.WARNING, file=None):
+    """Return a warning, or another finding."""
+    return Finding(code, severity, what, "Mind it", Place(at=at, file=file))
 
 
 def said(*sizes):
@@ -57,3 +57,27 @@ def test_once():
     """Equal findings are said once, in order."""
     a, b = finding("a"), finding("b")
     assert once([a, b, finding("a")]) == (a, b)
+
+
+def test_gathered():
+    """Each kind is said once for each file, by its gravest member, with the number of others; notes last."""
+    found = [
+        finding("seam ends", code="BLOCK-062", severity=Severity.NOTE),
+        finding("rather sharp", severity=Severity.NOTE),
+        finding("short", code="BLOCK-057"),
+        finding("far too sharp", at=(3.0, 4.0)),
+        finding("sharp", file="other.svg"),
+    ]
+    assert [f.what for f in gathered(found)] == [
+        "far too sharp, and 1 more like it",
+        "short",
+        "sharp",
+        "seam ends",
+    ]
+    assert gathered(found)[0].place.at == (3.0, 4.0)
+
+
+def test_errors_are_never_gathered():
+    """Every error is said, in full and first."""
+    errors = [finding(f"gap {n}", severity=Severity.ERROR) for n in range(5)]
+    assert gathered([finding("short"), *errors]) == (*errors, finding("short"))

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from convert.block.model import Block, Template
+    from convert.cutting.order import Work
     from convert.cutting.rows import Yield
     from convert.cutting.sheet import Sheet
     from convert.errors import Finding
@@ -40,11 +41,12 @@ SMOOTH = radians(0.5)
 
 @dataclass(frozen=True, slots=True)
 class WrittenSheet:
-    """A sheet, the profile's name and the files (relative paths with /) that hold it."""
+    """A sheet, the profile's name, the files (relative paths with /) that hold it, and the work it takes."""
 
     sheet: Sheet
     profile: str
     files: tuple[str, ...]
+    work: Work
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,6 +243,18 @@ def _sheet(written: WrittenSheet, block: Block) -> dict[str, Any]:
         # Papers alone make pieces: whoever adds copies up must not count cloth and tools as well.
         "copies": shapes if sheet.product is Product.FINISHED else {},
         "shapes": shapes,
-        "cut_length": _number(lengths(segments_of(s for s in sheet.strokes if s.purpose in CUTS)).sum()),
+        **_work(written.work),
         "warnings": [_warning(f, block) for f in sheet.findings],
+    }
+
+
+def _work(work: Work) -> dict[str, Any]:
+    """Return lengths in mm; what holds for machines only, or for curves only, is null elsewhere."""
+    return {
+        "cut_length": _number(work.cut_length),
+        "draw_length": _number(work.draw_length),
+        "shared_length": _number(work.shared),
+        "smallest_bend": None if work.smallest_bend is None else _number(work.smallest_bend),
+        "travel": None if work.travel is None else _number(work.travel),
+        "pierces": work.pierces,
     }

@@ -10,6 +10,7 @@ from hand_blocks import ALL, compass_flower, hand_block, kite_pair, one_circle
 from hand_profiles import mat
 
 from convert.cutting.assembled import assembled_sheet
+from convert.cutting.machine import sheet_work
 from convert.cutting.parts import CutChoices
 from convert.cutting.rows import piece_sheets, sheet_yield
 from convert.cutting.sheet import Product
@@ -33,7 +34,10 @@ def _manifest(block, at_size=None, blocks=2, proof=None):
     block_there = at_size or block
     sheets = (assembled_sheet(block_there, profile), *piece_sheets(block_there, profile, blocks=blocks))
     written = tuple(
-        WrittenSheet(s, profile.name, (f"medium/{s.name}.svg", f"medium/{s.name}.dxf")) for s in sheets
+        WrittenSheet(
+            s, profile.name, (f"medium/{s.name}.svg", f"medium/{s.name}.dxf"), sheet_work(s, profile)
+        )
+        for s in sheets
     )
     size = MadeSize("medium", block_there, sheet_yield(block_there, profile), written)
     return json_bytes(manifest(SOURCE, OPTIONS, block, [size], proof or Proof(12, 3.4e-7, ())))
@@ -52,7 +56,9 @@ def test_only_papers_count_as_copies(make, product):
     block, profile = make(), mat()
     choices = CutChoices((product,), 6.35)
     sheets = piece_sheets(block, profile, blocks=2, product=product, choices=choices)
-    written = tuple(WrittenSheet(s, profile.name, (f"medium/{s.name}.svg",)) for s in sheets)
+    written = tuple(
+        WrittenSheet(s, profile.name, (f"medium/{s.name}.svg",), sheet_work(s, profile)) for s in sheets
+    )
     size = MadeSize("medium", block, sheet_yield(block, profile), written)
     value = json.loads(json_bytes(manifest(SOURCE, OPTIONS, block, [size], Proof(1, 0.0, ()))))
     _validate(value)
