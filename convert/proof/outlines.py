@@ -157,7 +157,13 @@ def distances(points: Points, t: Table) -> Floats:
         turned = np.where(arcs.sweep > 0.0, 1.0, -1.0) * np.angle((at - centre) / (arcs.p - centre))
         on = turned % (2.0 * pi) <= np.abs(arcs.sweep)
         ends = np.minimum(np.abs(at - arcs.p), np.abs(at - arcs.q))
-        result[rows] = np.where(on, np.abs(np.abs(at - centre) - radius), ends)
+        # From the chord's middle, along and left of it, the centre lies at (0, k) with k² - radius² = -half²:
+        # the power of the point is x² + y² - half² - 2 y k, without the digits that a far centre costs.
+        span = np.abs(arcs.q - arcs.p)
+        frame = (at - 0.5 * (arcs.p + arcs.q)) * (arcs.q - arcs.p).conj() / np.maximum(span, 1e-300)
+        k = 0.5 * span / np.tan(0.5 * arcs.sweep)
+        power = np.abs(frame) ** 2 - 0.25 * span**2 - 2.0 * frame.imag * k
+        result[rows] = np.where(on, np.abs(power) / (np.abs(frame - 1j * k) + radius), ends)
     return result
 
 

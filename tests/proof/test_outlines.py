@@ -69,6 +69,15 @@ def test_agrees_with_the_measures_that_pieces_are_made_with(rows, x, y):
     assert distances(points, mine).min() == pytest.approx(nearest, abs=1e-7)
 
 
+@pytest.mark.parametrize("rise", [1e-7, 1e-6, 1e-3, 1.0])
+def test_distances_from_arcs_that_are_nearly_flat(rise):
+    """A point off the middle of an arc of 300 mm is as far from it as drawn, however far its centre is."""
+    arc = table_of([Chain(np.array([[0.0, 0.0], [300.0, 0.0]]), np.array([rise / 150.0]), closed=False)])
+    for away in (0.0, 6.35, -6.35):
+        found = distances(np.array([150.0 - 1j * rise + 1j * away]), arc)
+        assert found == pytest.approx([abs(away)], abs=1e-12)
+
+
 @settings(deadline=None, max_examples=60)
 @given(CHAINS)
 def test_flattened_paths_stay_within_the_tolerance(rows):
