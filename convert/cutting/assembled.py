@@ -5,8 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from convert.cutting.kerf import shared_cut_loss, strokes_for_kerf
-from convert.cutting.labels import label, unlabelled
+from convert.cutting.labels import Blank, Inscriber, unlabelled
 from convert.cutting.legend import legend, side, strip_height, title
+from convert.cutting.marks import MarkChoices, piece_marks
+from convert.cutting.parts import CutChoices
+from convert.cutting.products import make_parts
 from convert.cutting.seams import seam_chains
 from convert.cutting.sheet import Arrangement, Copy, Facing, Product, Purpose, Sheet, Stroke
 from convert.errors import Finding, Severity
@@ -22,9 +25,16 @@ if TYPE_CHECKING:
 
 
 def assembled_sheet(
-    block: Block, profile: Profile, facing: Facing = Facing.FRONT, *, size: str = "as-drawn"
+    block: Block,
+    profile: Profile,
+    facing: Facing = Facing.FRONT,
+    *,
+    size: str = "as-drawn",
+    marks: MarkChoices | None = None,
 ) -> Sheet:
-    """Return one sheet with the whole block in its middle: seams first, then the outside.
+    """Return one sheet with the whole block in its middle: words and marks, then seams, then the outside.
+
+    `marks` are drawn in every piece, all of them if None.
 
     A kerf moves the outside alone: neighbours share the other cuts (CUT-017 says what that costs).
 
@@ -74,15 +84,16 @@ def assembled_sheet(
     if profile.kerf > 0.0 and len(block.pieces) > 1:
         findings.append(shared_cut_loss(profile.kerf))
 
-    copies, letterings, missing = [], [], []
-    for number, piece in enumerate(block.pieces):
-        copies.append(Copy(piece.label, piece.template, piece.reversed, to_sheet, number))
-        template = block.templates[piece.template]
-        words = label(piece.label, template.at, template.clearance, to_sheet.after(piece.placement), number)
-        if words is None:
-            missing.append(piece.label)
-        else:
-            letterings.append(words)
+    copies = [
+        Copy(piece.label, piece.template, piece.reversed, to_sheet, number)
+        for number, piece in enumerate(block.pieces)
+    ]
+    own = piece_marks(block, marks or MarkChoices())
+    inscriber = Inscriber(block, make_parts(block, Product.FINISHED, CutChoices()).parts, own)
+    inside, missing = inscriber.write(
+        Blank(piece.template, number, number, to_sheet.after(piece.placement), ((piece.label,),))
+        for number, piece in enumerate(block.pieces)
+    )
     seen = side(Product.FINISHED, shown) + (", turned by a quarter" if turned else "")
     lines = title(block, size, "whole block, no seam allowance", seen, 1, 1)
     extra = legend(width, height, margins, lines)
@@ -97,8 +108,8 @@ def assembled_sheet(
         of=1,
         blocks=1,
         copies=tuple(copies),
-        strokes=(*extra.strokes, *strokes),
-        letterings=(*extra.letterings, *letterings),
+        strokes=(*extra.strokes, *inside, *strokes),
+        letterings=extra.letterings,
         findings=(*findings, *unlabelled(missing), *extra.findings),
     )
 

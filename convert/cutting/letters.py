@@ -6,18 +6,25 @@ No font is needed and every program shows the same letters. The shapes are in `a
 from __future__ import annotations
 
 import unicodedata
+from functools import lru_cache
+from math import cos, pi, remainder, sin
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from convert.cutting.alphabet import CAPITAL_HEIGHT, GAP, glyphs
+from convert.geometry.chain import Chain
+from convert.geometry.plane import to_complex, to_points
 from convert.geometry.similarity import Similarity
 
 if TYPE_CHECKING:
-    from convert.geometry.chain import Chain, Floats
+    from convert.geometry.chain import Floats
+    from convert.geometry.plane import Complexes
 
 UNKNOWN = "?"
 """Stands for a character that the alphabet lacks."""
+UPRIGHT = 1e-6
+"""Radians by which a line that runs straight up may lean to the left."""
 
 
 def plain(text: str) -> str:
@@ -41,24 +48,45 @@ def text_width(text: str, height: float) -> float:
     return units * height / CAPITAL_HEIGHT
 
 
+@lru_cache(maxsize=1024)
+def _line(text: str) -> tuple[Complexes, tuple[tuple[int, int, Floats], ...]]:
+    """Return the vertices of a line's strokes in grid units about its middle, and each stroke's share.
+
+    A share is the first and last vertex (exclusive) and the bulges.
+    """
+    known = glyphs()
+    pen = -0.5 * text_width(text, CAPITAL_HEIGHT)
+    points, shares, count = [np.zeros(0, complex)], [], 0
+    for char in plain(text):
+        width, chains = known[char]
+        for chain in chains:
+            points.append(to_complex(chain.points) + complex(pen, -0.5 * CAPITAL_HEIGHT))
+            shares.append((count, count + len(chain.points), chain.bulge))
+            count += len(chain.points)
+        pen += width + GAP
+    return np.concatenate(points), tuple(shares)
+
+
 def letter(text: str, at: tuple[float, float], height: float, angle_rad: float = 0.0) -> tuple[Chain, ...]:
     """Return the strokes of one line of text, open chains in mm, in drawing order.
 
     `at` is the middle of the line (half its width, half the capitals' height); `height` is that of
     the capitals; the line is turned by `angle_rad` about `at`.
     """
-    known = glyphs()
-    scale = height / CAPITAL_HEIGHT
-    to_sheet = Similarity.turn(angle_rad, scale)
-    to_sheet = Similarity(to_sheet.a, to_sheet.b, *at)
-    pen = -0.5 * text_width(text, height) / scale
-    strokes: list[Chain] = []
-    for char in plain(text):
-        width, chains = known[char]
-        shift = Similarity.shift(pen, -0.5 * CAPITAL_HEIGHT)
-        strokes.extend(to_sheet.after(shift).chain(chain) for chain in chains)
-        pen += width + GAP
-    return tuple(strokes)
+    z, shares = _line(text)
+    turn = complex(cos(angle_rad), sin(angle_rad)) * (height / CAPITAL_HEIGHT)
+    points = to_points(z * turn + complex(*at))
+    points.flags.writeable = False  # so that the strokes share it
+    return tuple(Chain(points[first:last], bulge, closed=False) for first, last, bulge in shares)
+
+
+def readable(angle_rad: float) -> float:
+    """Return the same direction or its opposite, whichever is not upside down: over -90 to 90 degrees.
+
+    Straight down, and what is so but for rounding, becomes straight up.
+    """
+    turned = remainder(angle_rad, pi)  # -90 to 90 degrees
+    return turned + pi if turned < UPRIGHT - 0.5 * pi else turned
 
 
 def box_corners(text: str, at: tuple[float, float], height: float, angle_rad: float) -> Floats:

@@ -14,11 +14,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from convert.cutting.kerf import parts_for_kerf
-from convert.cutting.labels import label, unlabelled
+from convert.cutting.labels import Blank, Inscriber, Naming, unlabelled
 from convert.cutting.legend import contents, legend, side, strip_height, title
+from convert.cutting.marks import MarkChoices, piece_marks
 from convert.cutting.parts import CutChoices, usual_facing
 from convert.cutting.products import make_parts
-from convert.cutting.sheet import Arrangement, Copy, Facing, Lettering, Product, Purpose, Sheet, Stroke
+from convert.cutting.sheet import Arrangement, Copy, Facing, Product, Purpose, Sheet, Stroke
 from convert.errors import Finding, OutputError, Severity
 from convert.geometry.chain import Segments
 from convert.geometry.measure import boxes
@@ -84,10 +85,12 @@ def piece_sheets(
     blocks: int = 1,
     product: Product = Product.FINISHED,
     choices: CutChoices | None = None,
+    marks: MarkChoices | None = None,
 ) -> tuple[Sheet, ...]:
     """Return the sheets that hold the shapes of one product for `blocks` whole blocks, grouped by template.
 
-    Without `facing` they show the side that is usual for the product.
+    Without `facing` they show the side that is usual for the product. `marks` (all of them if None) are
+    drawn on papers, each of which is for one piece.
     *Errors*: OutputError when a shape fits no sheet at any angle tried (CUT-001) or the profile's kerf
     is wider than a slot in it (CUT-016), a finding per shape.
     """
@@ -100,9 +103,11 @@ def piece_sheets(
     shown = Facing.EITHER if block.own_mirror else facing
     loads = _rows(parts, cells, room, profile.gap, blocks)
     flips = product is Product.WINDOW and any(t.reversed_count for t in block.templates)
+    own = piece_marks(block, marks or MarkChoices()) if product is Product.FINISHED else ()
+    inscriber, naming = Inscriber(block, parts, own), Naming.of(block, size, blocks)
     sheets = []
     for number, load in enumerate(loads, start=1):
-        copies, strokes, words, missing = [], [], [], []
+        copies, strokes, blanks = [], [], []
         for index, (number_of_part, piece, x, y) in enumerate(load):
             part, cell = parts[number_of_part], cells[number_of_part]
             is_reversed = piece >= 0 and block.pieces[piece].reversed
@@ -110,11 +115,10 @@ def piece_sheets(
             placement = cell.placement(margins.left + x, margins.bottom + y, flipped=flipped)
             copies.append(Copy(part.label, part.template, is_reversed, placement, piece))
             strokes += [_laid(stroke, placement, index) for stroke in part.strokes]
-            lettering = _name(part, placement, index, is_reversed=is_reversed)
-            if lettering is None:
-                missing.append(part.label)
-            else:
-                words.append(lettering)
+            words = naming.text(block, part, piece)
+            blanks.append(Blank(number_of_part, piece, index, placement, words))
+        inside, missing = inscriber.write(blanks)
+        strokes += inside
         # What is drawn comes first and inner cuts before outer ones: nothing is done to a loose piece.
         strokes.sort(key=lambda stroke: _DONE[stroke.purpose])
         what = contents(product, choices.allowance_mm)
@@ -133,7 +137,7 @@ def piece_sheets(
                 blocks=blocks,
                 copies=tuple(copies),
                 strokes=(*extra.strokes, *strokes),
-                letterings=(*extra.letterings, *words),
+                letterings=extra.letterings,
                 findings=(*(made.findings if number == 1 else ()), *unlabelled(missing), *extra.findings),
                 product=product,
             )
@@ -181,16 +185,6 @@ def _cells(parts: Sequence[Part], profile: Profile) -> tuple[tuple[float, float]
     cells = _cells_of([part.outline for part in parts], room)
     _refuse_large(parts, cells, room, profile)
     return room, cells
-
-
-def _name(part: Part, placement: Similarity, copy: int, *, is_reversed: bool) -> Lettering | None:
-    """Return the label of a copy: the letter, and "reversed" where it is; "r" where there is less room."""
-    if not is_reversed:
-        return label(part.label, part.at, part.clearance, placement, copy)
-    full = label(f"{part.label} reversed", part.at, part.clearance, placement, copy)
-    if full is not None and full.height >= 2.0:
-        return full
-    return label(f"{part.label}r", part.at, part.clearance, placement, copy)
 
 
 _Laid = tuple[int, int, float, float]

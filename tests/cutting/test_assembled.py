@@ -7,6 +7,7 @@ import pytest
 import shapely
 from hand_blocks import ALL, compass_flower, hand_block, pinwheel, shifted_grid
 from hand_profiles import mat
+from reading import find_text
 
 from convert.block.model import OUTSIDE
 from convert.cutting.assembled import assembled_sheet
@@ -99,11 +100,15 @@ def test_front_is_the_default_and_the_back_is_mirrored():
         if one.purpose is Purpose.SEAM:
             assert np.abs(one.chain.points * [-1, 1] + [304.8, 0] - other.chain.points).max() < 1e-9
             assert (one.chain.bulge == -other.chain.bulge).all()
-    places = {w.text: w.at for w in front.letterings if w.purpose is Purpose.LETTER}
-    for words in back.letterings:
-        if words.purpose is Purpose.LETTER:
-            assert words.angle_rad == 0.0
-            assert words.at == pytest.approx((304.8 - places[words.text][0], places[words.text][1]))
+    for sheet in (front, back):
+        for number, piece in enumerate(block.pieces):
+            ((height, degrees),) = find_text(_letters(sheet, number), piece.label)
+            assert height >= 2.0
+            assert degrees == pytest.approx(0.0, abs=1e-9)
+
+
+def _letters(sheet, copy):
+    return [s for s in sheet.strokes if s.purpose is Purpose.LETTER and s.copy == copy]
 
 
 def test_a_block_that_is_its_own_mirror_says_so():
@@ -119,13 +124,12 @@ def test_every_piece_is_labelled_inside():
     sheet = assembled_sheet(block, mat())
     assert sheet.arrangement is Arrangement.ASSEMBLED
     assert [c.label for c in sheet.copies] == [p.label for p in block.pieces]
-    words = [w for w in sheet.letterings if w.purpose is Purpose.LETTER]
-    assert sorted(w.text for w in words) == sorted(p.label for p in block.pieces)
-    for word in words:
-        piece = block.pieces[word.copy]
-        at = sheet.copies[word.copy].placement.inverse().point(*word.at)
-        assert word.text == piece.label
-        assert shapely.Polygon(piece.outline.points).contains(shapely.Point(at))
+    for number, piece in enumerate(block.pieces):
+        strokes = _letters(sheet, number)
+        assert len(find_text(strokes, piece.label)) == 1
+        back = sheet.copies[number].placement.inverse()
+        drawn = np.concatenate([back.points(stroke.chain.points) for stroke in strokes])
+        assert shapely.Polygon(piece.outline.points).contains(shapely.MultiPoint(drawn))
 
 
 def test_a_block_larger_than_the_sheet_gets_a_larger_one_and_says_so():
@@ -141,7 +145,7 @@ def test_a_block_larger_than_the_sheet_gets_a_larger_one_and_says_so():
 def test_labels_too_small_to_read_are_left_out_and_named():
     """Where a label would be too small there is none, and a finding names the pieces."""
     sheet = assembled_sheet(pinwheel(1.0), mat())
-    assert not [w for w in sheet.letterings if w.purpose is Purpose.LETTER]
+    assert not [s for s in sheet.strokes if s.purpose is Purpose.LETTER]
     (finding,) = [f for f in sheet.findings if f.code == "CUT-003"]
     assert "A1, A2, A3, A4" in finding.what
 
@@ -156,7 +160,9 @@ def test_a_block_that_fits_only_on_its_side_is_turned():
     (outside,) = [s.chain for s in sheet.strokes if s.purpose is Purpose.OUTER]
     box = measure.box(outside)
     assert (box[2] - box[0], box[3] - box[1]) == pytest.approx((150.0, 250.0), abs=1e-9)
-    assert all(w.angle_rad == 0.0 for w in sheet.letterings if w.purpose is Purpose.LETTER)
+    for number, piece in enumerate(block.pieces):
+        ((_, degrees),) = find_text(_letters(sheet, number), piece.label)
+        assert degrees == pytest.approx(0.0, abs=1e-9)
     for write, kind in ((svg_bytes, "svg"), (dxf_bytes, "dxf")):
         for facing in (Facing.FRONT, Facing.BACK):
             shown = assembled_sheet(block, profile, facing)

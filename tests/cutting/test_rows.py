@@ -9,6 +9,7 @@ from hand_blocks import ALL, hand_block, kite_pair, one_circle, pinwheel, shifte
 from hand_profiles import mat
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from reading import texts_of
 
 from convert.cutting.rows import piece_sheets, sheet_yield
 from convert.cutting.sheet import Facing, Purpose
@@ -152,10 +153,19 @@ def test_titles_say_name_size_number_and_side():
 
 def test_reversed_copies_are_labelled_so():
     """A reversed copy says "reversed" where there is room, and "r" where there is little."""
-    (large,) = piece_sheets(kite_pair(), mat())
-    assert {"A", "B", "C", "C reversed"} <= {w.text for w in large.letterings}
-    (small,) = piece_sheets(kite_pair(14.0), mat())
-    assert {"C", "Cr"} <= {w.text for w in small.letterings}
+    block = kite_pair()
+    (large,) = piece_sheets(block, mat())
+    (small,) = piece_sheets(kite_pair(9.0), mat())
+    for sheet in (large, small):
+        for number, copy in enumerate(sheet.copies):
+            label = block.pieces[copy.piece].label
+            shown = texts_of(sheet, Purpose.LETTER, number, label, "reversed", f"{label}r")
+            if not copy.reversed:
+                assert shown == {label}
+            elif sheet is large:
+                assert shown == {label, "reversed"}
+            else:
+                assert shown == {label, f"{label}r"}
 
 
 def test_check_lengths_are_true_and_never_cut():

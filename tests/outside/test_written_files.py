@@ -72,7 +72,7 @@ def test_gdal_measures_the_finished_size(make, version, unit, tmp_path):
 @pytest.mark.parametrize("version", ["R2000", "R12"])
 @pytest.mark.parametrize("make", ALL)
 def test_gdal_measures_the_pieces(make, version, tmp_path):
-    """GDAL finds every piece, closed, with its template's area and length; its labels too."""
+    """GDAL finds every piece, closed, with its template's area and length; its words too."""
     profile = mat(dxf={"version": version})
     block = make()
     wanted, found = [], []
@@ -82,7 +82,7 @@ def test_gdal_measures_the_pieces(make, version, tmp_path):
         layers = _gdal(path)
         found += [shapely.Polygon(line.coords) for line in layers[profile.layers[Purpose.OUTER].name]]
         wanted += [block.templates[copy.template] for copy in sheet.copies]
-        words = [w for w in sheet.letterings if w.purpose is Purpose.LETTER]
+        words = [s for s in sheet.strokes if s.purpose is Purpose.LETTER]
         assert len(layers[profile.layers[Purpose.LETTER].name]) == len(words)
     areas = [polygon.area for polygon in found]
     assert areas == pytest.approx([t.area for t in wanted], rel=2e-7)
