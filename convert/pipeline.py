@@ -191,12 +191,20 @@ def _plan_size(name: str, scale: float, block: Block, job: Job) -> PlannedSize:
             for product in job.cut.products:
                 facing = job.product_facing(product)
                 made = piece_sheets(
-                    sized, profile, facing, size=name, blocks=job.blocks, product=product, choices=job.cut
+                    sized,
+                    profile,
+                    facing,
+                    size=name,
+                    blocks=job.blocks,
+                    product=product,
+                    choices=job.cut,
+                    marks=job.marks,
                 )
                 sheets.append(made)
             yields = sheet_yield(sized, profile, job.cut)
         else:
-            sheets.append((assembled_sheet(sized, profile, job.assembled_facing, size=name),))
+            whole = assembled_sheet(sized, profile, job.assembled_facing, size=name, marks=job.marks)
+            sheets.append((whole,))
     ready = tuple(tuple(for_machine(sheet, profile) for sheet in group) for group in sheets)
     own = [finding for finding in sized.warnings if finding not in sized.remarks]
     of_sheets = [finding for group in ready for sheet in group for finding in sheet.findings]

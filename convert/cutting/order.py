@@ -135,7 +135,9 @@ def _ordered(strokes: Sequence[Stroke], home: tuple[float, float], *, far_side_f
         leave = np.array([_last_point(g[-1].chain) for g in band]).reshape(-1, 2)
         # A group of several cuts has an order of its own: only single cuts may be done backwards.
         fixed = np.array([len(g) > 1 for g in band], dtype=bool)
-        tour = shortest_tour(entry, leave, here, fixed)
+        # A pen's way matters less than a blade's, and there is more of it.
+        drawn = all(g[0].purpose in DRAWN for g in band)
+        tour = shortest_tour(entry, leave, here, fixed, kicked=not drawn)
         for stop, back in zip(tour.order.tolist(), tour.backwards.tolist(), strict=True):
             group = band[stop]
             done += [replace(group[0], chain=_backwards(group[0].chain))] if back else group
@@ -144,9 +146,9 @@ def _ordered(strokes: Sequence[Stroke], home: tuple[float, float], *, far_side_f
 
 
 def _within_group(strokes: list[Stroke]) -> list[Stroke]:
-    """Return inner before outer; those of one purpose by the shortest way."""
-    done: list[Stroke] = []
-    for purpose in (*DRAWN, *CUTS):
+    """Return what is drawn, in the order of writing; then inner cuts by the shortest way; then outer ones."""
+    done = [s for purpose in DRAWN for s in strokes if s.purpose is purpose]
+    for purpose in CUTS:
         same = [s for s in strokes if s.purpose is purpose]
         if len(same) < 2:
             done.extend(same)

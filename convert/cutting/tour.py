@@ -47,10 +47,16 @@ class Tour:
 
 
 def shortest_tour(
-    entry: Floats, leave: Floats, home: tuple[float, float], fixed: NDArray[np.bool_] | None = None
+    entry: Floats,
+    leave: Floats,
+    home: tuple[float, float],
+    fixed: NDArray[np.bool_] | None = None,
+    *,
+    kicked: bool = True,
 ) -> Tour:
     """Return a short tour of n stops from `home`; those that are `fixed` are never done backwards.
 
+    Without kicks it is found in a fraction of the time, and a few per cent longer.
     *Shapes*: `entry` and `leave` are (n, 2), `fixed` is (n,). *Units*: mm.
     """
     count = len(entry)
@@ -59,7 +65,7 @@ def shortest_tour(
     stuck = np.zeros(count, dtype=bool) if fixed is None else fixed
     stops = _Stops.of(entry, leave, stuck, np.asarray(home, dtype=np.float64))
     # A tour is a list of codes: 2 * stop, plus 1 when the stop is done backwards.
-    tour = _best_of_all(stops) if count <= _FEW else _searched(stops)
+    tour = _best_of_all(stops) if count <= _FEW else _searched(stops, kicked=kicked)
     # Backwards and forwards are one to a fixed stop.
     return Tour(tour >> 1, (tour & 1).astype(bool) & ~stuck[tour >> 1], stops.travel(tour))
 
@@ -118,12 +124,12 @@ def _far(a: Floats, b: Floats) -> Floats:
     return np.asarray(np.hypot(step[..., 0], step[..., 1]))
 
 
-def _searched(stops: _Stops) -> Ints:
+def _searched(stops: _Stops, *, kicked: bool) -> Ints:
     count = len(stops)
     tour = _improved(_nearest_neighbour(stops), stops)
     best = stops.travel(tour)
     random = np.random.default_rng(count)
-    for _ in range(min(_KICK_WORK // count, 20)):
+    for _ in range(min(_KICK_WORK // count, 20) if kicked else 0):
         cuts = np.sort(random.choice(np.arange(1, count), size=3, replace=False))
         a, b, c, d = np.split(tour, cuts)
         other = _improved(np.concatenate((a, c, b, d)), stops)
