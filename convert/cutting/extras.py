@@ -31,8 +31,8 @@ WEB_MM = 1.0
 """The narrowest strip that stays whole in card (from memory)."""
 CORNER = pi / 360.0
 """An outline that turns by less than half a degree has no corner there."""
-SHARPEST = pi / 6.0
-"""In a sharper corner a hole would hang on a slit that a kerf may close (our own choice)."""
+NECK_MM = 0.3
+"""The least width with which an opening goes over into the hole at its corner (our own choice)."""
 ARROW_MM = (8.0, 30.0)
 """Shortest and longest grain arrow."""
 HEAD_MM = 2.0
@@ -55,20 +55,21 @@ def removal_hole(template: Template) -> Chain | None:
     return circle(*template.at, REMOVAL_MM)
 
 
-def with_corner_holes(outline: Chain, corners: Floats, frame: float) -> tuple[Chain, int]:
+def with_corner_holes(outline: Chain, corners: Floats, frame: float, kerf: float = 0.0) -> tuple[Chain, int]:
     """Return an opening with a round hole about each corner that has room, and how many have none.
 
     `corners` are the interior angles of `outline`, `frame` (mm) the width of what surrounds the
-    opening. The holes are part of the one cut: it leaves the outline a hole's radius before the
-    corner, goes round the corner outside the shape, and comes back as far behind it.
+    opening, `kerf` (mm) what the tool takes away: it must get through to the hole. The holes are part
+    of the one cut: it leaves the outline a hole's radius before the corner, goes round the corner
+    outside the shape, and comes back as far behind it.
     """
     r = 0.5 * JUNCTION_MM
     table = outline.segments
     count = len(outline)
     real = np.abs(corners - pi) > CORNER
-    blunt = (corners > SHARPEST) & (corners < 2.0 * pi - SHARPEST)
+    neck = 2.0 * r * np.abs(np.sin(0.5 * corners)) > max(NECK_MM, 1.5 * kerf)
     chord = np.hypot(*(table.end - table.start).T)
-    room = blunt & (chord > 3.0 * r) & (np.roll(chord, 1) > 3.0 * r) & (frame >= r + WEB_MM)
+    room = neck & (chord > 3.0 * r) & (np.roll(chord, 1) > 3.0 * r) & (frame >= r + WEB_MM)
     for i in np.flatnonzero(real & room).tolist():
         others = np.ones(count, dtype=np.bool_)
         others[[i, i - 1]] = False

@@ -50,8 +50,11 @@ class Parts:
     findings: tuple[Finding, ...]
 
 
-def make_parts(block: Block, product: Product, choices: CutChoices) -> Parts:
-    """Return the parts of `product` for one block, of finished size whatever tool will cut them."""
+def make_parts(block: Block, product: Product, choices: CutChoices, kerf: float = 0.0) -> Parts:
+    """Return the parts of `product` for one block, of finished size whatever tool will cut them.
+
+    `kerf` (mm) is what the tool takes away: it decides only which small holes can be cut.
+    """
     if product is Product.FINISHED:
         return _finished(block, choices)
     shapes = [(template.outline, template.holes) for template in block.templates]
@@ -60,7 +63,7 @@ def make_parts(block: Block, product: Product, choices: CutChoices) -> Parts:
     found = rings(shapes, choices.allowance_mm)
     if product is Product.CLOTH:
         return _cloth(block, found, choices)
-    return _windows(block, found, choices)
+    return _windows(block, found, choices, kerf)
 
 
 def _finished(block: Block, choices: CutChoices) -> Parts:
@@ -160,13 +163,13 @@ def _back(placement: Similarity, angle: float) -> float:
     return atan2(y - y0, x - x0) % pi
 
 
-def _windows(block: Block, found: Sequence[Ring], choices: CutChoices) -> Parts:
+def _windows(block: Block, found: Sequence[Ring], choices: CutChoices, kerf: float) -> Parts:
     parts, openings, without = [], [], []
     findings: list[Finding] = []
     for template in block.templates:
         opening, missing = template.outline, 0
         if choices.junction_holes:
-            opening, missing = with_corner_holes(opening, template.corners, choices.allowance_mm)
+            opening, missing = with_corner_holes(opening, template.corners, choices.allowance_mm, kerf)
         if missing:
             without.append(template.label)
         openings.append(opening)

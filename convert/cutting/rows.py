@@ -96,7 +96,7 @@ def piece_sheets(
     """
     choices = choices or CutChoices()
     facing = facing or usual_facing(product)
-    made = make_parts(block, product, choices)
+    made = make_parts(block, product, choices, profile.kerf)
     parts = parts_for_kerf(made.parts, profile.kerf)
     margins = profile.margins
     room, cells = _cells(parts, profile)

@@ -91,10 +91,10 @@ def test_counts(make, product):
 def test_outermost_outlines_keep_the_gap_and_the_margins(make, product, gap):
     """No two rings overlap or come nearer than the gap, and all that is drawn or cut is on the sheet."""
     profile = mat(gap=gap)
-    for sheet in piece_sheets(make(), profile, blocks=2, product=product, choices=EVERYTHING):
+    for sheet in piece_sheets(make(), profile, product=product, choices=EVERYTHING):
         shapes = [shapely.Polygon(flat(s.chain, 1e-3)) for s in sheet.strokes if s.purpose is Purpose.OUTER]
-        for i, shape in enumerate(shapes):
-            assert all(shape.distance(other) >= gap - 2e-3 for other in shapes[i + 1 :])
+        for i, shape in enumerate(shapes[:-1]):
+            assert shapely.distance(shape, shapes[i + 1 :]).min() >= gap - 2e-3
         drawn = np.array([measure.box(s.chain) for s in sheet.strokes if s.purpose is not Purpose.CHECK])
         margins = profile.margins
         assert drawn[:, 0].min() >= margins.left - 1e-9

@@ -8,7 +8,7 @@ import shapely
 from curves import SETTINGS, moves, stars
 from hypothesis import given
 from hypothesis import strategies as st
-from parallel_oracle import flat
+from parallel_oracle import corner_tips, grown, tangents
 
 from convert.cutting.rings import LONGEST_MITRE, PAST_TIP, rings
 from convert.geometry.chain import Chain
@@ -132,47 +132,18 @@ def test_holes_shrink_by_the_allowance_until_nothing_is_left():
     assert area(left) == pytest.approx(-pi * (20.0 - 6.35) ** 2, rel=1e-9)
 
 
-def _sides(outline):
-    p, b = outline.points, outline.bulge
-    chord = np.roll(p, -1, axis=0) - p
-    way = np.arctan2(chord[:, 1], chord[:, 0])
-    half = 2 * np.arctan(b)
-    return way - half, np.roll(way + half, 1)
-
-
 def expected(outline, d):
-    """Build the ring from round parallels and, at each open corner, the piece of cloth that fills it."""
-    shapes = [shapely.Polygon(flat(outline, 1e-4)).buffer(d, quad_segs=720)]
-    leave, arrive = _sides(outline)
-    for at, out, into in zip(outline.points, leave, arrive, strict=True):
-        turn = (out - into + pi) % (2 * pi) - pi
-        if turn < 1e-2:
-            continue
-        whole = d / cos(turn / 2)
-        reach = whole if whole <= LONGEST_MITRE * d else PAST_TIP * d
-        first, last = into - pi / 2, out - pi / 2
-        middle = first + turn / 2
-        wedge = [
-            (0, 0),
-            (9 * d, first),
-            (9 * d, middle - turn / 4),
-            (9 * d, middle),
-            (9 * d, middle + turn / 4),
-            (9 * d, last),
-        ]
-        half_planes = [(first, d), (last, d), (middle, reach)]
-        tip = shapely.Polygon([(at[0] + r * cos(a), at[1] + r * sin(a)) for r, a in wedge])
-        for angle, limit in half_planes:
-            n, t = np.array([cos(angle), sin(angle)]), np.array([-sin(angle), cos(angle)])
-            far = 50 * d
-            box = [
-                at + n * limit + t * far,
-                at + n * limit - t * far,
-                at - n * far - t * far,
-                at - n * far + t * far,
-            ]
-            tip = tip.intersection(shapely.Polygon(box))
-        shapes.append(tip)
+    """Build the ring from a round parallel and, at each open corner, the piece of cloth that fills it."""
+    shapes = [grown(outline, (), d, 1e-4)]
+    leave, arrive = tangents(outline)
+    for i in range(len(outline)):
+        a, b = arrive[i - 1], leave[i]
+        turn = np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b)
+        if turn > 1e-2:
+            whole = 1.0 / cos(turn / 2) <= LONGEST_MITRE
+            alone = Chain(np.roll(outline.points, -i, axis=0), np.roll(outline.bulge, -i))
+            tips = corner_tips(alone, d, (9.0 if whole else PAST_TIP) * d)
+            shapes.append(next(tip for tip in tips if tip.exterior.coords[0] == tuple(outline.points[i])))
     union = shapely.union_all(shapes)
     return shapely.Polygon(union.exterior)
 
@@ -182,7 +153,7 @@ def expected(outline, d):
 def test_rings_of_any_star(outline, allowance, move):
     """Every ring is at its allowance by the proof's measures, and has the area that an oracle finds.
 
-    The oracle is a union of finely flattened round parallels and of each corner's own piece.
+    The oracle is the union of a finely flattened round parallel and of each corner's own piece.
     """
     outline = move.outline(outline)
     allowance *= move.scale
