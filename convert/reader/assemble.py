@@ -110,14 +110,14 @@ def assemble(gathered: Gathered, fit: float | None, elements: Sequence[Element])
     numbers[LINE], moved[LINE] = numbers[LINE][needed], moved[LINE][needed]
     every = np.concatenate([points.reshape(-1, 2) for points in moved])
     extent = float(np.ptp(every, axis=0).max()) if len(every) else 0.0
-    if len(every) and extent < SMALLEST_MM:
+    if 0.0 < extent < SMALLEST_MM:
         raise DrawingError.because(
             "READ-026",
             f"the whole drawing measures {extent:.2g} mm",
             "Check its width, height and viewBox",
             value=extent,
         )
-    tolerance = fit if fit is not None else min(FIT_MM, extent * FIT_MM / FIT_AT_MM)
+    tolerance = fit if fit is not None else min(FIT_MM, max(extent, SMALLEST_MM) * FIT_MM / FIT_AT_MM)
     arcs = np.frombuffer(gathered.rows[ARC], np.float64).reshape(-1, WIDTH[ARC])
     columns = [
         (moved[LINE][:, 0], moved[LINE][:, 1], np.zeros(len(moved[LINE])), numbers[LINE], 0.0),

@@ -12,7 +12,7 @@ centre + u cos t + v sin t for t from the first angle on by the second (radians)
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import atan2, cos, hypot, pi, radians, sin, sqrt
+from math import atan2, copysign, cos, fmod, hypot, pi, radians, sin, sqrt
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
@@ -154,9 +154,9 @@ def arc_row(
     rx, ry = abs(radii[0]), abs(radii[1])
     if rx == 0.0 or ry == 0.0:
         return None
-    turn = turn_deg % 180.0
-    if turn % 90.0 == 0.0:
-        c, s = (1.0, 0.0) if turn == 0.0 else (0.0, 1.0)
+    turn = fmod(turn_deg, 180.0)
+    if turn in (0.0, 90.0, -90.0):
+        c, s = (0.0, copysign(1.0, turn)) if turn else (1.0, 0.0)
     else:
         c, s = cos(radians(turn)), sin(radians(turn))
     half_x, half_y = (x0 - x1) / 2.0, (y0 - y1) / 2.0

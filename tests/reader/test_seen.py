@@ -1,0 +1,269 @@
+"""Clips, masks, filters and remarks: what is left to be seen, and what is said of the rest."""
+
+# ruff: noqa: E501 - a drawing reads best in one line
+
+import math
+
+import numpy as np
+import pytest
+
+from convert.errors import DrawingError, Severity
+from convert.geometry.measure import area_terms
+from convert.reader import read_drawing_bytes
+
+HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">'
+BOX = '<rect id="b" x="10" y="10" width="40" height="40" {}/>'
+
+
+def read(body, head=HEAD, **how):
+    """Read an SVG document made of `head` and `body`."""
+    return read_drawing_bytes(f"{head}{body}</svg>".encode(), "a.svg", **how)
+
+
+def area(drawing):
+    """Return the area that all fills wind round."""
+    return abs(float(area_terms(drawing.segments).sum()))
+
+
+def codes(drawing):
+    """Return the codes of all findings."""
+    return [f.code for f in drawing.findings]
+
+
+MASKS = {
+    "white": ('<rect x="20" y="20" width="20" height="20" fill="white"/>', 400.0),
+    "white in a group": ('<g fill="#fff"><rect x="20" y="20" width="20" height="20"/></g>', 400.0),
+    "black": ('<rect x="20" y="20" width="20" height="20"/>', None),
+    "empty": ("", None),
+    "white but clear": ('<rect x="20" y="20" width="20" height="20" fill="white" opacity="0"/>', None),
+}
+
+
+@pytest.mark.parametrize("kind", MASKS)
+def test_plain_masks_cut(kind):
+    """CSS Masking 1: white lets through, black and nothing don't."""
+    content, left = MASKS[kind]
+    body = f'<mask id="m">{content}</mask>' + BOX.format('mask="url(#m)"')
+    body += '<rect id="other" x="60" width="10" height="10"/>'
+    drawing = read(body)
+
+    assert [e.id for e in drawing.elements] == (["b", "other"] if left else ["other"])
+    assert area(drawing) == pytest.approx((left or 0.0) + 100.0)
+    assert ("READ-047" if left else "READ-043") in codes(drawing)
+
+
+def test_shaded_masks_are_told():
+    """A mask of greys or gradients is not followed, and says so."""
+    mask = '<mask id="m"><rect width="50" height="50" fill="#888"/></mask>'
+    drawing = read(mask + BOX.format('mask="url(#m)"'))
+
+    assert area(drawing) == pytest.approx(1600)
+    (finding,) = drawing.findings
+    assert (finding.code, finding.severity, finding.place.element) == ("READ-037", Severity.WARNING, "b")
+
+
+def test_missing_masks_and_clips_do_nothing():
+    """A reference to nothing is no reference."""
+    drawing = read(BOX.format('mask="url(#none)" clip-path="url(#none)" filter="url(#none)"'))
+
+    assert area(drawing) == pytest.approx(1600)
+
+
+def test_filters_are_told_and_empty_ones_hide():
+    """A blur is left out; a filter without any effect in it draws nothing (Filter Effects 1)."""
+    blur = '<filter id="f"><feGaussianBlur stdDeviation="2"/></filter>'
+
+    assert codes(read(blur + BOX.format('filter="url(#f)"'))) == ["READ-037"]
+    with pytest.raises(DrawingError, match="1 hidden"):
+        read('<filter id="f"/>' + BOX.format('filter="url(#f)"'))
+
+
+def test_a_clip_that_holds_all_is_quiet():
+    """A shape inside its clip, touching it even, is left as it is, without a remark."""
+    clip = '<clipPath id="c"><rect x="10" y="10" width="40" height="60"/></clipPath>'
+    drawing = read(clip + BOX.format('clip-path="url(#c)"'))
+
+    assert len(drawing.segments) == 4
+    assert drawing.findings == ()
+
+
+def test_clipped_strokes_end_at_the_clip_and_fills_get_its_edge():
+    """The clip's edge bounds the fill, and is never stroked: it is implied."""
+    clip = '<clipPath id="c"><rect x="30" width="70" height="100"/></clipPath>'
+    drawing = read(clip + BOX.format('clip-path="url(#c)" stroke="red"'))
+
+    assert area(drawing) == pytest.approx(20 * 40)
+    (edge,) = np.flatnonzero(drawing.implied)
+    assert drawing.segments.start[edge, 0] == drawing.segments.end[edge, 0] == pytest.approx(30)
+    stroked = read(clip + BOX.format('clip-path="url(#c)" stroke="red" fill="none"'))
+    assert not stroked.implied.any()
+    assert len(stroked.segments) == 3
+
+
+def test_circles_clip_circles_exactly():
+    """The lens of two circles of radius 20, 20 apart: 2 r² (pi/3 - sqrt(3)/4) (circular segments, any handbook)."""
+    clip = '<clipPath id="c"><circle cx="60" cy="50" r="20"/></clipPath>'
+    drawing = read(clip + '<circle cx="40" cy="50" r="20" clip-path="url(#c)"/>')
+
+    assert area(drawing) == pytest.approx(2 * 400 * (math.pi / 3 - math.sqrt(3) / 4), rel=1e-9)
+
+
+def test_basic_shapes_of_css_as_clips_are_told():
+    """What is not followed says so and leaves the shape whole."""
+    drawing = read(BOX.format('clip-path="circle(5px)"'))
+
+    assert codes(drawing) == ["READ-038"]
+
+
+def test_ten_thousand_shapes_in_one_viewport_are_quick():
+    """A nested drawing that hides nothing costs nothing for each shape in it."""
+    body = "".join(f'<rect x="{i % 100}" y="{i // 100}" width="1" height="1"/>' for i in range(10_000))
+    drawing = read(f'<svg width="100" height="100">{body}</svg>')
+
+    assert len(drawing.elements) == 10_000
+    assert area(drawing) == pytest.approx(10_000)
+
+
+@pytest.mark.parametrize(
+    ("body", "code", "severity"),
+    [
+        ('<image id="p" href="x.png" width="9" height="9"/>', "READ-031", Severity.WARNING),
+        ('<foreignObject id="p" width="9" height="9"/>', "READ-031", Severity.WARNING),
+        ('<wobble id="p"/>', "READ-032", Severity.WARNING),
+        ('<use id="p" href="other.svg#x"/>', "READ-033", Severity.WARNING),
+        ('<use id="p"/>', "READ-033", Severity.WARNING),
+        ('<rect id="p" width="9" height="nine"/>', "READ-042", Severity.WARNING),
+        ('<g id="p" display="none"/>', "READ-043", Severity.NOTE),
+        ('<path id="p" d="M0 0H9" fill="red"/>', "READ-044", Severity.NOTE),
+        ('<path id="p" d="M0 0" stroke="red"/>', "READ-052", Severity.NOTE),
+        ('<path id="p" d="M0 0H9" stroke="red" stroke-dasharray="2"/>', "READ-054", Severity.NOTE),
+        ('<pattern id="q"/><rect id="p" width="9" height="9" fill="url(#q)"/>', "READ-055", Severity.NOTE),
+        (
+            '<marker id="q"/><path id="p" d="M0 0H9" stroke="red" marker-end="url(#q)"/>',
+            "READ-053",
+            Severity.NOTE,
+        ),
+        (
+            '<rect id="p" width="9" height="9"><animate/></rect><animate id="p"/>',
+            "READ-050",
+            Severity.WARNING,
+        ),
+        ('<g transform="scale(0)"><path id="p" d="M0 0H9" stroke="red"/></g>', "READ-043", Severity.NOTE),
+    ],
+)
+def test_nothing_is_left_out_silently(body, code, severity):
+    """Every kind of thing that is not drawn as it stands is told once, with its line and name."""
+    drawing = read(f"\n{body}\n<rect x='50' width='9' height='9'/>")
+
+    finding = next(f for f in drawing.findings if f.code == code)
+    assert (finding.severity, finding.place.line, finding.place.element) == (severity, 2, "p")
+    assert finding.place.file == "a.svg"
+
+
+def test_the_same_remark_is_made_once_with_names():
+    """Many elements, one line; at most five names and the number of all."""
+    body = "".join(f'<rect id="h{i}" width="9" height="9" display="none"/>' for i in range(9)) + BOX.format(
+        ""
+    )
+    (finding,) = read(body).findings
+
+    assert finding.what.endswith("9 times: h0, h1, h2, h3, h4, ...")
+    assert finding.value == 9
+
+
+def test_style_rules_that_are_not_understood_are_told():
+    """At-rules and selectors that can't be followed are named."""
+    style = "<style>@supports (x:y){rect{fill:red}} rect:nonsense{fill:red} @media (min-width:5px){rect{fill:red}}</style>"
+    drawing = read(style + BOX.format(""))
+
+    assert codes(drawing) == ["READ-030"] * 3
+    assert drawing.elements[0].fill == "#000000"
+
+
+def test_costly_style_rules_end_in_words(monkeypatch):
+    """Rules about neighbours over many elements have a limit."""
+    from convert.reader import stylesheet
+
+    monkeypatch.setattr(stylesheet, "MAX_TRIES", 1000)
+    body = "<style>rect~rect~rect{fill:red}</style>" + BOX.format("") * 200
+    with pytest.raises(DrawingError, match="too costly"):
+        read(body)
+
+
+def test_a_drawing_off_its_page_is_told():
+    """Wholly outside, or reaching far beyond: both are said with the number, and it is taken whole."""
+    outside = read('<rect x="200" y="10" width="40" height="40"/>')
+    beyond = read('<rect x="80" y="10" width="40" height="40"/>')
+    flush = read('<rect x="0" y="0" width="100" height="101"/>')
+
+    assert codes(outside) == codes(beyond) == ["READ-045"]
+    assert beyond.findings[0].value == pytest.approx(20)
+    assert codes(flush) == []
+
+
+@pytest.mark.parametrize(
+    ("body", "code"),
+    [
+        ('<rect id="p" width="1e7" height="9"/>', "READ-016"),
+        (
+            '<g transform="scale(1e99)"><g transform="scale(1e99)"><rect id="p" width="9" height="9"/></g></g>',
+            "READ-016",
+        ),
+        ('<rect width="1e-5" height="1e-5"/>', "READ-026"),
+        ('<g id="g"><use id="p" href="#g"/></g>', "READ-020"),
+        ('<g id="a"><use href="#b"/></g><g id="b"><use id="p" href="#a"/></g>', "READ-020"),
+    ],
+)
+def test_what_cannot_be_measured_is_refused(body, code):
+    """Coordinates beyond a kilometre, drawings smaller than a hair, endless instances."""
+    with pytest.raises(DrawingError) as caught:
+        read(f"\n{body}")
+
+    finding = caught.value.findings[0]
+    assert finding.code == code
+    assert finding.place.line == (None if code == "READ-026" else 2)
+
+
+def test_instances_have_a_limit():
+    """Ten to the ninth shapes are counted, not drawn."""
+    groups = "".join(f'<g id="i{k + 1}">' + f'<use href="#i{k}"/>' * 10 + "</g>" for k in range(9))
+    with pytest.raises(DrawingError, match="instances make over"):
+        read('<path id="i0" d="M0 0H1" stroke="red"/>' + groups)
+
+
+def test_instances_in_definitions_that_nobody_draws_are_no_matter():
+    """A bomb that is never set off, and a drawing nested 900 deep, are read."""
+    groups = "".join(f'<g id="i{k + 1}">' + f'<use href="#i{k}"/>' * 10 + "</g>" for k in range(9))
+    bomb = f'<defs><path id="i0" d="M0 0H1" stroke="red"/>{groups}</defs>'
+
+    assert len(read(bomb + "<g>" * 900 + BOX.format("") + "</g>" * 900).elements) == 1
+
+
+def test_a_curve_drawn_twice_is_the_same_arcs():
+    """The same Bézier drawn forward and backward, filled and stroked, gives the very same segments, reversed."""
+    drawing = read(
+        '<path fill="none" stroke="red" d="M10 10C20 60 60 20 90 90"/><path fill="none" stroke="blue" d="M90 90C60 20 20 60 10 10"/>'
+    )
+    one, two = (drawing.segments.take(drawing.element_of == k) for k in (0, 1))
+
+    assert len(one) > 2
+    assert np.array_equal(one.start, two.end[::-1])
+    assert np.array_equal(one.end, two.start[::-1])
+    assert np.array_equal(one.bulge, -two.bulge[::-1])
+
+
+def test_subpaths_are_contiguous_and_head_to_tail():
+    """In every subpath each segment starts exactly where the one before ended, whatever the kinds."""
+    drawing = read(
+        '<g transform="rotate(17) skewX(10)"><path d="M10 10h9c5 5 5 5 9 0q5-5 9 2a9 7 20 0 1 9 9t3 9z m30 0a5 5 0 0 0 9 9l3 3"/>'
+        '<ellipse cx="40" cy="40" rx="10" ry="7"/><rect x="50" width="20" height="10" rx="3"/></g>'
+    )
+    s, sub = drawing.segments, drawing.subpath_of
+
+    assert (np.diff(sub) >= 0).all()
+    same = sub[1:] == sub[:-1]
+    assert np.array_equal(s.start[1:][same], s.end[:-1][same])
+    for k in np.unique(sub):
+        rows = np.flatnonzero(sub == k)
+        assert np.array_equal(s.start[rows[0]], s.end[rows[-1]])
+    assert drawing.fit_error <= drawing.fit
