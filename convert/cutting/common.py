@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from convert.cutting.sheet import Product, Purpose
 from convert.errors import Finding, Severity, UsageError
+from convert.profile import Tool
 from convert.units import format_mm
 
 if TYPE_CHECKING:
@@ -43,7 +44,7 @@ def saved_by_sharing(sheet: Sheet, shared: float, profile: Profile) -> Finding |
     `shared` is the length (mm) of the shared cuts. What a kerf costs there is said by CUT-017.
     """
     lines = sum(stroke.purpose is Purpose.SEAM for stroke in sheet.strokes)
-    if not lines or not profile.by_machine:
+    if not lines or profile.tool is not Tool.LASER:
         return None
     return Finding(
         "CUT-060",

@@ -197,7 +197,17 @@ def _near(cuts: Sequence[Stroke], near: NearRules, sheet: Sheet, least: float) -
     return found
 
 
+def is_circle(chain: Chain) -> bool:
+    """Tell whether a chain is one full circle: such a hole is punched, not cut by a bent rule."""
+    table = chain.segments
+    if not chain.closed or not table.is_arc.all():
+        return False
+    middles = np.column_stack((centre(table), radius(table)))
+    return bool(np.ptp(middles, axis=0).max() < _TOUCH)
+
+
 def _tight_bends(cuts: Sequence[Stroke], sheet: Sheet, least: float) -> list[Finding]:
+    cuts = [stroke for stroke in cuts if not is_circle(stroke.chain)]
     table = segments_of(cuts)
     bend = radius(table)
     tight = np.flatnonzero(bend < least - _TOUCH)

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from convert.cutting.die import is_circle
 from convert.cutting.sheet import Purpose, segments_of
 from convert.cutting.tour import shortest_tour
 from convert.geometry.chain import Chain
@@ -62,7 +63,8 @@ class Work:
     """What one sheet takes to make.
 
     mm drawn, and mm cut; `shared` is how much of that two neighbours share, so that cutting it once
-    saves as much again; `smallest_bend` is the least radius of a cut, mm, None where all is straight.
+    saves as much again; `smallest_bend` is the least radius of a cut, round holes aside, mm, None where all
+    is straight.
     For a machine that follows the file, mm moved lifted, and how often the tool goes down to cut.
     """
 
@@ -100,7 +102,7 @@ def work_of(sheet: Sheet, home: tuple[float, float] | None) -> Work:
     """
     done = [s for s in sheet.strokes if s.purpose in DRAWN or s.purpose in CUTS]
     cuts = [s for s in done if s.purpose in CUTS]
-    bends = radius(segments_of(cuts))
+    bends = radius(segments_of(s for s in cuts if not is_circle(s.chain)))
     smallest = float(bends.min(initial=np.inf))
     travel = None
     if home is not None:

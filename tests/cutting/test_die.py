@@ -92,12 +92,24 @@ def test_tight_bends_are_told():
     sheet = piece_sheets(pinwheel(), DIE)[0]
     assert sheet_work(sheet, DIE).smallest_bend > 30
     assert codes(checked_for_die(sheet, DIE)) == {}
-    disc = Chain(np.array([(100, 100), (108.0, 100)]), np.ones(2))
-    with_hole = replace(sheet, strokes=(Stroke(disc, Purpose.INNER, 0), *sheet.strokes))
-    assert sheet_work(with_hole, DIE).smallest_bend == pytest.approx(4.0)
-    assert codes(checked_for_die(with_hole, DIE))["CUT-072"] == pytest.approx(4.0)
+    slot = Chain(np.array([(90, 96), (110, 96), (110, 104), (90, 104.0)]), np.array([0, 1.0, 0, 1.0]))
+    with_slot = replace(sheet, strokes=(Stroke(slot, Purpose.INNER, 0), *sheet.strokes))
+    assert sheet_work(with_slot, DIE).smallest_bend == pytest.approx(4.0)
+    assert codes(checked_for_die(with_slot, DIE))["CUT-072"] == pytest.approx(4.0)
     wider = replace(DIE, smallest=Smallest(gap=LEAST, bend=3.9))
-    assert "CUT-072" not in codes(checked_for_die(with_hole, wider))
+    assert "CUT-072" not in codes(checked_for_die(with_slot, wider))
+
+
+def test_a_round_hole_is_punched():
+    """A full circle is no bend, in however many arcs it is drawn."""
+    sheet = piece_sheets(pinwheel(), DIE)[0]
+    for corners in (2, 3, 5):
+        turns = np.arange(corners) * 2 * np.pi / corners
+        points = 4.0 * np.column_stack((np.cos(turns), np.sin(turns))) + 100.0
+        hole = Chain(points, np.full(corners, np.tan(np.pi / 2 / corners)))
+        pierced = replace(sheet, strokes=(Stroke(hole, Purpose.INNER, 0), *sheet.strokes))
+        assert sheet_work(pierced, DIE).smallest_bend == sheet_work(sheet, DIE).smallest_bend
+        assert "CUT-072" not in codes(checked_for_die(pierced, DIE))
 
 
 def test_rings_need_room_for_foam():
