@@ -182,7 +182,7 @@ def _cells(parts: Sequence[Part], profile: Profile) -> tuple[tuple[float, float]
         profile.width - margins.left - margins.right,
         profile.height - margins.bottom - margins.top - strip_height(margins),
     )
-    cells = _cells_of([part.outline for part in parts], room)
+    cells = _cells_of([part.outline for part in parts], room, profile.turn_step_deg)
     _refuse_large(parts, cells, room, profile)
     return room, cells
 
@@ -254,17 +254,25 @@ def _copies(parts: Sequence[Part], cells: tuple[Cell, ...], blocks: int) -> Iter
                     yield number, piece
 
 
-def _cells_of(outlines: Sequence[Chain], room: tuple[float, float]) -> tuple[Cell, ...]:
+def _cells_of(
+    outlines: Sequence[Chain], room: tuple[float, float], step_deg: float | None
+) -> tuple[Cell, ...]:
     """Return for each outline the lowest cell that fits, standing on a segment or across it.
 
     Where none fits, every degree is tried; where none of those fits, the lowest cell is returned.
+    Where parts may be turned in steps only (0: not at all), those are tried and no others.
     """
     tables = [outline.segments for outline in outlines]
-    angles = [_standing(table) for table in tables]
+    if step_deg is None:
+        angles = [_standing(table) for table in tables]
+    else:
+        # A half turn changes no box.
+        steps = np.arange(0.0, 180.0 - 1e-9, step_deg) if step_deg > 0.0 else np.zeros(1)
+        angles = [np.radians(steps)] * len(tables)
     cells = []
     for table, tried, box in zip(tables, angles, _turned_boxes(tables, angles), strict=True):
         cell, fits = _lowest(tried, box, room)
-        if not fits:
+        if not fits and step_deg is None:
             degrees = np.arange(180.0) * (pi / 180.0)
             other, fits = _lowest(degrees, _turned_boxes([table], [degrees])[0], room)
             cell = other if fits else cell

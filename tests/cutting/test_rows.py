@@ -206,3 +206,17 @@ def test_yield_is_what_rows_hold():
     large = sheet_yield(pinwheel(150.0), mat())
     assert large.blocks_per_sheet == 0
     assert large.sheets_per_block == len(piece_sheets(pinwheel(150.0), mat()))
+
+
+@pytest.mark.parametrize("step", [0.0, 90.0, 45.0, 22.5])
+def test_parts_are_turned_only_as_the_profile_allows(step):
+    """Every copy lies as in the block, or turned by whole steps; any turn is taken where any is allowed."""
+    block = kite_pair()
+    for facing in (Facing.FRONT, Facing.BACK):
+        (sheet, *_) = piece_sheets(block, mat(turn_step_deg=step), facing)
+        for copy in sheet.copies:
+            x0, y0 = copy.placement.point(0.0, 0.0)
+            x, y = copy.placement.point(1.0, 0.0)
+            turn = np.degrees(np.arctan2(y - y0, x - x0))
+            over = turn % step if step else turn % 360
+            assert min(over, (step or 360) - over) < 1e-6
