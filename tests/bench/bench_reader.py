@@ -32,7 +32,8 @@ text = sys.stdin.read()
 begun = time.process_time()
 svg = SVG.parse(io.StringIO(text))
 spent = time.process_time() - begun
-print(spent, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, sum(isinstance(e, Shape) for e in svg.elements()))
+shapes = sum(isinstance(e, Shape) for e in svg.elements())
+print(spent, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, shapes)
 """
 
 
@@ -53,14 +54,15 @@ def straight(count: int) -> str:
 
 
 def curved(count: int) -> str:
-    """Return a page of pieces whose upright sides are waves, drawn down by one neighbour and up by the other."""
+    """Return a page of pieces whose upright sides are waves, each drawn by both neighbours."""
     side = isqrt(count)
     shapes = []
     for i in range(count):
         x, y = i % side * 10, i // side * 10
         bend = 1 + i // side % 5 / 4
         shapes.append(
-            f'<path class="k" d="M{x} {y}L{x + 10} {y}C{x + 10 + bend} {y + 3} {x + 10 - bend} {y + 7} {x + 10} {y + 10}'
+            f'<path class="k" d="M{x} {y}L{x + 10} {y}'
+            f"C{x + 10 + bend} {y + 3} {x + 10 - bend} {y + 7} {x + 10} {y + 10}"
             f'L{x} {y + 10}C{x - bend} {y + 7} {x + bend} {y + 3} {x} {y}z"/>'
         )
     return page(side * 10, shapes)
@@ -68,8 +70,9 @@ def curved(count: int) -> str:
 
 def page(size: int, shapes: list[str]) -> str:
     """Return a document with a style sheet."""
+    head = f'width="{size}mm" height="{size}mm" viewBox="0 0 {size} {size}"'
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{size}mm" height="{size}mm" viewBox="0 0 {size} {size}">'
+        f'<svg xmlns="http://www.w3.org/2000/svg" {head}>'
         f"<style>.k{{fill:#3a7ca5;stroke:#fff;stroke-width:.2px}}</style><g>{''.join(shapes)}</g></svg>"
     )
 

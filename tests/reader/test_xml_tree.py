@@ -1,6 +1,6 @@
 """Files as they come: encodings, compression, namespaces, and limits that each speak for themselves."""
 
-# ruff: noqa: E501 - a drawing reads best in one line
+
 
 import gzip
 
