@@ -104,8 +104,10 @@ def with_corner_holes(outline: Chain, corners: Floats, frame: float, kerf: float
     return Chain(np.array(points), np.array(bulges)), int((real & ~room).sum())
 
 
-def centre_lines(outline: Chain, outer: Chain) -> tuple[Chain, ...]:
+def centre_lines(outline: Chain, opening: Chain, outer: Chain) -> tuple[Chain, ...]:
     """Return ticks across a frame, from its opening to its outside, where its two centre lines cross it.
+
+    `outline` is the finished shape, `opening` that with holes at its corners.
 
     They run through the centroid: along the shape and across it, or, where it is as wide one way
     as the other, to the corner farthest away and square to that.
@@ -122,7 +124,7 @@ def centre_lines(outline: Chain, outer: Chain) -> tuple[Chain, ...]:
     ticks = []
     for quarter in range(4):
         way = (cos(angle + 0.5 * pi * quarter), sin(angle + 0.5 * pi * quarter))
-        inner = _crossings((outline,), (x, y), way)
+        inner = _crossings((opening,), (x, y), way)
         beyond = _crossings((outer,), (x, y), way)
         inner, beyond = inner[inner > 0.0], beyond[beyond > 0.0]
         if len(inner) and len(beyond):

@@ -177,7 +177,7 @@ def _windows(block: Block, found: Sequence[Ring], choices: CutChoices, kerf: flo
         [(ring.outer, (opening,)) for ring, opening in zip(found, openings, strict=True)]
     ).tolist()
     for number, (template, ring) in enumerate(zip(block.templates, found, strict=True)):
-        marks = centre_lines(template.outline, ring.outer) if choices.centre_lines else ()
+        marks = centre_lines(template.outline, openings[number], ring.outer) if choices.centre_lines else ()
         x, y, clearance = free[number]
         parts.append(
             Part(
