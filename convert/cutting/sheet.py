@@ -16,11 +16,15 @@ import numpy as np
 from convert.geometry.chain import Segments
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
+
+    from numpy.typing import NDArray
 
     from convert.errors import Finding
     from convert.geometry.chain import Chain
     from convert.geometry.similarity import Similarity
+
+    Ints = NDArray[np.int64]
 
 
 class Purpose(Enum):
@@ -134,11 +138,28 @@ class Sheet:
 
 def segments_of(strokes: Iterable[Stroke]) -> Segments:
     """Return all segments of `strokes` as one table, in order."""
-    tables = [stroke.chain.segments for stroke in strokes]
-    if not tables:
+    return segments_of_chains([stroke.chain for stroke in strokes])
+
+
+def segments_of_chains(chains: Sequence[Chain]) -> Segments:
+    """Return all segments of `chains` as one table, in order."""
+    if not chains:
         return Segments(np.empty((0, 2)), np.empty((0, 2)), np.empty(0))
-    return Segments(
-        np.concatenate([table.start for table in tables]),
-        np.concatenate([table.end for table in tables]),
-        np.concatenate([table.bulge for table in tables]),
-    )
+    points = np.concatenate([chain.points for chain in chains])
+    start, end = segment_rows([len(chain.points) for chain in chains], [chain.closed for chain in chains])
+    return Segments(points[start], points[end], np.concatenate([chain.bulge for chain in chains]))
+
+
+def segment_rows(sizes: Sequence[int], closed: Sequence[bool]) -> tuple[Ints, Ints]:
+    """Return the numbers of the vertices where segments start and end, for chains that follow each other.
+
+    `sizes` are the chains' numbers of vertices.
+    """
+    count = np.asarray(sizes, dtype=np.int64)
+    last = np.cumsum(count) - 1
+    start = np.arange(int(count.sum()))
+    end = start + 1
+    end[last] -= count
+    kept = np.ones(len(start), dtype=np.bool_)
+    kept[last[~np.asarray(closed, dtype=np.bool_)]] = False
+    return start[kept], end[kept]

@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from convert.cutting.parts import CutChoices
-from convert.cutting.sheet import Arrangement
+from convert.cutting.sheet import CUTS, Arrangement
 from convert.proof.against_block import check_counts, check_pieces, check_whole
 from convert.proof.against_sheet import Record, check_sheet
 from convert.proof.joins import closed_again
@@ -85,4 +85,6 @@ def _read(data: bytes, kind: str, profile: Profile) -> ReadFile:
         return read_svg(data, profile.svg.units_per_inch)
     from convert.proof.read_dxf import read_dxf
 
-    return read_dxf(data, profile.dxf)
+    layers = {purpose: layer.name for purpose, layer in profile.layers.items()}
+    cut = {layers[purpose] for purpose in CUTS}
+    return read_dxf(data, profile.dxf, set(layers.values()) - cut)

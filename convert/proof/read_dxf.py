@@ -14,9 +14,12 @@ from ezdxf.lldxf.encoding import decode_dxf_unicode
 from ezdxf.tools.text import caret_decode
 
 from convert.proof.model import ReadFile, ReadPath, ReadText, UnreadableError
+from convert.proof.read_polylines import take_polylines
 from convert.units import MM_PER_INCH
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
+
     from convert.profile import DxfSettings
 
 UNIT_MM = {1: MM_PER_INCH, 4: 1.0}
@@ -24,13 +27,16 @@ UNIT_MM = {1: MM_PER_INCH, 4: 1.0}
 PERCENT = re.compile("%%%")
 
 
-def read_dxf(data: bytes, settings: DxfSettings) -> ReadFile:
+def read_dxf(data: bytes, settings: DxfSettings, drawn: Collection[str] = ()) -> ReadFile:
     """Return what is in a DXF file. R12 can't say its unit: the one of `settings` counts.
+
+    Polylines on the layers `drawn`, on which nothing is cut, are read by a reader of our own: they are many.
 
     *Errors*: UnreadableError when it can't be loaded or holds anything that our writer does not write.
     """
     try:
-        document = filemanagement.read(io.StringIO(data.decode("cp1252")))
+        taken = take_polylines(data.decode("cp1252"), drawn)
+        document = filemanagement.read(io.StringIO(taken.rest))
     except (DXFError, UnicodeDecodeError, ValueError) as error:
         raise UnreadableError(f"it is not a DXF file that loads: {error}") from error
     complaints = [f"{e.code}: {e.message}" for e in document.audit().errors]
@@ -47,6 +53,10 @@ def read_dxf(data: bytes, settings: DxfSettings) -> ReadFile:
     if measurement != int(metric):
         complaints.append("its $MEASUREMENT contradicts its unit")
 
+    known = [*taken.handles, *document.entitydb.keys()]
+    if len(set(known)) != len(known) or taken.owners - {document.modelspace().layout_key}:
+        complaints.append("its polylines share handles or belong to another space")
+
     paths: list[ReadPath] = []
     texts: list[ReadText] = []
     entity: Any
@@ -61,6 +71,11 @@ def read_dxf(data: bytes, settings: DxfSettings) -> ReadFile:
             paths.append(_path(np.asarray(rows), entity, scale))
         else:
             raise UnreadableError(f"it holds a {kind}")
+    if taken.handles:
+        if len(paths) != taken.paths.count(None):
+            raise UnreadableError("some of its polylines are lost when it is loaded")
+        others = iter(paths)
+        paths = [next(others) if path is None else _scaled(path, scale) for path in taken.paths]
     low, high = document.header["$EXTMIN"], document.header["$EXTMAX"]
     extents = (low[0] * scale, low[1] * scale, high[0] * scale, high[1] * scale)
     return ReadFile(tuple(paths), tuple(texts), None, tuple(complaints), extents)
@@ -72,6 +87,10 @@ def _path(rows: Any, entity: Any, scale: float) -> ReadPath:  # noqa: ANN401
     sweep = 4.0 * np.arctan(rows[:, 2])
     points = (rows[:, 0] + 1j * rows[:, 1]) * scale
     return ReadPath(points, sweep if closed else sweep[:-1], closed, entity.dxf.layer)
+
+
+def _scaled(path: ReadPath, scale: float) -> ReadPath:
+    return ReadPath(path.points * scale, path.sweep, path.closed, path.layer)
 
 
 def _text(entity: Any, scale: float) -> ReadText:  # noqa: ANN401

@@ -30,6 +30,7 @@ LENGTH = re.compile(rf"({NUMBER})(mm|in|px)?")
 PATH = re.compile(
     rf"M{NUMBER},{NUMBER}(?: (?:L{NUMBER},{NUMBER}|A{NUMBER} {NUMBER} 0 [01] [01] {NUMBER},{NUMBER}))*( Z)?"
 )
+SUBPATH = re.compile(r" (?=M)")
 TOKEN = re.compile(rf"[MLAZ]|{NUMBER}")
 ROTATE = re.compile(rf"rotate\(({NUMBER}) ({NUMBER}) ({NUMBER})\)")
 CAPITALS = 0.716
@@ -70,7 +71,8 @@ def read_svg(data: bytes, units_per_inch: float) -> ReadFile:
                 texts.append(_text(item, layer, scale, box[3]))
             else:
                 _allow(item, "path", {"d"})
-                shapes.append((item.get("d", ""), layer))
+                # One path may hold several strokes.
+                shapes += [(d, layer) for d in SUBPATH.split(item.get("d", ""))]
     return ReadFile(_paths(shapes, scale, box[3]), tuple(texts), (width, height))
 
 

@@ -29,6 +29,7 @@ from convert.errors import OutputError
 from convert.geometry.measure import boxes
 from convert.units import MM_PER_INCH
 from convert.writers.numbers import fixed, rounded
+from convert.writers.polylines import lwpolyline, with_entities
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -70,16 +71,21 @@ def dxf_bytes(sheet: Sheet, profile: Profile) -> bytes:
             document.layers.add(layer.name, color=nearest_colour_number(layer.colour))
         for lettering in sheet.letterings:
             _add_text(space, lettering, profile.layers[lettering.purpose].name, scale, settings.digits)
+        polylines = []
         for stroke, rows in zip(sheet.strokes, _rows(sheet.strokes, scale, settings.digits), strict=True):
-            add = space.add_polyline2d if settings.version == "R12" else space.add_lwpolyline
-            name = profile.layers[stroke.purpose].name
-            add(rows, format="xyb", close=stroke.chain.closed, dxfattribs={"layer": name})
+            name, closed = profile.layers[stroke.purpose].name, stroke.chain.closed
+            if settings.version == "R12":
+                space.add_polyline2d(rows, format="xyb", close=closed, dxfattribs={"layer": name})
+            else:
+                handle = document.entitydb.next_handle()
+                polylines.append(lwpolyline(handle, space.layout_key, name, rows, closed=closed))
         low, high = _extents(sheet, scale, settings.digits)
         space.reset_extents((*low, 0.0), (*high, 0.0))
         document.header["$EXTMIN"], document.header["$EXTMAX"] = (*low, 0.0), (*high, 0.0)
         stream = io.StringIO()
         document.write(stream)
-        content: bytes = document.encode(_without_exponents(stream.getvalue()))
+        text = with_entities(stream.getvalue(), polylines)
+        content: bytes = document.encode(_without_exponents(text))
     return content
 
 
@@ -171,6 +177,8 @@ EXPONENT = re.compile(r"^( *(\d+)\n)(-?\d+(?:\.\d+)?e-\d+)$", re.MULTILINE)
 
 def _without_exponents(text: str) -> str:
     """Write out numbers like 5e-06, which small readers don't understand. Texts are left alone."""
+    if "e-" not in text:
+        return text
 
     def plain(match: re.Match[str]) -> str:
         code = int(match[2])

@@ -21,17 +21,25 @@ from svgwrite.container import Group
 from svgwrite.path import Path
 from svgwrite.text import Text
 
+from convert.cutting.sheet import Purpose, segment_rows
 from convert.units import MM_PER_INCH
 from convert.writers.numbers import fixed, rounded
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
-    from convert.cutting.sheet import Lettering, Purpose, Sheet
+    from numpy.typing import NDArray
+
+    from convert.cutting.sheet import Lettering, Sheet
     from convert.geometry.chain import Chain, Floats
     from convert.profile import Profile
 
+    Ints = NDArray[np.int64]
+
 CSS_UNITS_PER_INCH = 96.0
+
+DRAWN = frozenset({Purpose.MARK, Purpose.LETTER})
+"""Neighbouring strokes of these purposes in one shape are one path."""
 
 CAPITAL_SHARE = 0.716
 """Height of capitals as a share of the font size in common sans-serif faces (from memory)."""
@@ -86,17 +94,24 @@ def svg_bytes(sheet: Sheet, profile: Profile) -> bytes:
 
 
 def _runs(sheet: Sheet, scale: float, digits: int) -> Iterator[tuple[Purpose, list[Text | Path]]]:
-    """Yield one group's worth at a time: words first, then the strokes, whose order is kept."""
+    """Yield one group's worth at a time: words first, then the strokes, whose order is kept.
+
+    What is drawn in one shape without a pause is one path: a person can take hold of it, and thousands
+    of letters stay a small file.
+    """
     texts: dict[Purpose, list[Text | Path]] = {}
     for lettering in sheet.letterings:
         texts.setdefault(lettering.purpose, []).append(_text(lettering, sheet.height, scale, digits))
     yield from texts.items()
-    for purpose, strokes in groupby(sheet.strokes, key=lambda stroke: stroke.purpose):
-        paths = [
-            path_data(_page(stroke.chain.points, sheet.height, scale), stroke.chain, digits)
-            for stroke in strokes
-        ]
-        yield purpose, [Path(d=d, debug=False) for d in paths]
+    chains = [stroke.chain for stroke in sheet.strokes]
+    every = np.concatenate([np.zeros((0, 2)), *(chain.points for chain in chains)])
+    data = paths_data(_page(every, sheet.height, scale), chains, digits)
+    for purpose, strokes in groupby(zip(sheet.strokes, data, strict=True), key=lambda pair: pair[0].purpose):
+        if purpose in DRAWN:
+            runs = groupby(strokes, key=lambda pair: pair[0].copy)
+            yield purpose, [Path(d=" ".join(d for _, d in run), debug=False) for _, run in runs]
+        else:
+            yield purpose, [Path(d=d, debug=False) for _, d in strokes]
 
 
 def _page(points: Floats, height: float, scale: float) -> Floats:
@@ -105,39 +120,66 @@ def _page(points: Floats, height: float, scale: float) -> Floats:
 
 
 def path_data(points: Floats, chain: Chain, digits: int) -> str:
-    """Return path data with the bulges of `chain` between `points` (its vertices on the page, y down).
+    """Return path data with the bulges of `chain` between `points` (its vertices on the page, y down)."""
+    return paths_data(points, [chain], digits)[0]
+
+
+def paths_data(points: Floats, chains: Sequence[Chain], digits: int) -> list[str]:
+    """Return path data for many chains; `points` are all their vertices on the page, y down.
 
     Turning y down reverses the sense of every arc: a positive bulge is sweep flag 0.
     """
-    ends = np.roll(points, -1, axis=0) if chain.closed else points[1:]
-    starts = points[: len(chain.bulge)]
-    table = _split_wide(rounded(starts, digits), rounded(ends, digits), chain.bulge)
-    start, end, bulge = table
+    if not chains:
+        return []
+    sizes, closed = [len(chain.points) for chain in chains], [chain.closed for chain in chains]
+    at = rounded(points, digits)
+    first, last = segment_rows(sizes, closed)
+    path = np.repeat(np.arange(len(chains)), [len(chain) for chain in chains])
+    bulges = np.concatenate([chain.bulge for chain in chains])
+    start, end, bulge, path = _split_wide(at[first], at[last], bulges, path)
     chord = np.hypot(*(end - start).T)
     size = np.abs(bulge)
     # An arc that rises above its chord by less than half a step of the last digit is written as a line.
     straight = size * chord < 10.0**-digits
     with np.errstate(divide="ignore", invalid="ignore"):
         radius = np.where(straight, 0.0, chord * (1.0 + bulge * bulge) / (4.0 * size))
-    parts = [f"M{_pair(start[0], digits)}"]
-    last = len(bulge) - 1
-    for i, (to, b, r, line) in enumerate(zip(end, bulge, radius, straight, strict=True)):
-        if line:
-            if not (chain.closed and i == last):  # Z draws the closing line
-                parts.append(f"L{_pair(to, digits)}")
-        else:
-            measure = fixed(float(r), digits + 1)
-            parts.append(f"A{measure} {measure} 0 0 {0 if b > 0 else 1} {_pair(to, digits)}")
-    if chain.closed:
-        parts.append("Z")
-    return " ".join(parts)
+    left = (bulge > 0.0).tolist()
+    parts = [
+        f"A{r} {r} 0 0 {0 if turns_left else 1} {x},{y}" if curved else f"L{x},{y}"
+        for x, y, r, turns_left, curved in zip(
+            _texts(rounded(end[:, 0], digits), digits),
+            _texts(rounded(end[:, 1], digits), digits),
+            _texts(rounded(radius, digits + 1), digits + 1),
+            left,
+            (~straight).tolist(),
+            strict=True,
+        )
+    ]
+    # Z draws a closing line.
+    ends = np.cumsum(np.bincount(path, minlength=len(chains))).tolist()
+    drawn = straight.tolist()
+    heads = at[np.cumsum(sizes) - sizes]
+    found, begin = [], 0
+    for end_row, shut, x, y in zip(
+        ends, closed, _texts(heads[:, 0], digits), _texts(heads[:, 1], digits), strict=True
+    ):
+        stop = end_row - 1 if shut and end_row > begin and drawn[end_row - 1] else end_row
+        found.append(" ".join((f"M{x},{y}", *parts[begin:stop], *(("Z",) if shut else ()))))
+        begin = end_row
+    return found
 
 
-def _split_wide(start: Floats, end: Floats, bulge: Floats) -> tuple[Floats, Floats, Floats]:
+def _texts(values: Floats, digits: int) -> list[str]:
+    """Return rounded numbers as `fixed` does, many at once: the shortest text of a float is its rounding."""
+    texts = [repr(value) for value in values.tolist()]
+    return [fixed(float(t), digits) if "e" in t else t.removesuffix(".0") for t in texts]
+
+
+def _split_wide(start: Floats, end: Floats, bulge: Floats, path: Ints) -> tuple[Floats, Floats, Floats, Ints]:
     """Halve every arc wider than WIDEST_ARC at its middle (in page coordinates, y down)."""
     wide = np.abs(bulge) > WIDEST_ARC
     if not wide.any():
-        return start, end, bulge
+        return start, end, bulge, path
     chord = end - start
     # The middle lies off the chord's middle by bulge · chord / 2; to the right of the chord for a
     # positive bulge with y up (DXF reference, group code 42), which is to its left with y down.
@@ -148,11 +190,7 @@ def _split_wide(start: Floats, end: Floats, bulge: Floats) -> tuple[Floats, Floa
     starts, ends, bulges = (np.repeat(a, repeat, axis=0) for a in (start, end, np.where(wide, half, bulge)))
     ends[second - 1] = middle[wide]
     starts[second] = middle[wide]
-    return starts, ends, bulges
-
-
-def _pair(point: Floats, digits: int) -> str:
-    return f"{fixed(float(point[0]), digits)},{fixed(float(point[1]), digits)}"
+    return starts, ends, bulges, np.repeat(path, repeat)
 
 
 def _text(lettering: Lettering, height: float, scale: float, digits: int) -> Text:

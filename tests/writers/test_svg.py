@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from itertools import groupby
 from math import pi, tan
 from xml.etree import ElementTree as ET
 
@@ -45,12 +46,24 @@ def test_other_units_per_inch_are_plain_numbers(units, side):
 
 @pytest.mark.parametrize("make", ALL)
 def test_layers_are_groups_and_strokes_are_paths(make):
-    """Every stroke is one path in a group named and coloured after its layer; nothing is filled."""
+    """Every cut is one path in a group named and coloured after its layer; nothing is filled.
+
+    What is drawn one after the other in one shape is one path.
+    """
     profile = mat()
     for sheet in (assembled_sheet(make(), profile), *piece_sheets(make(), profile)):
         root = ET.fromstring(svg_bytes(sheet, profile))
         groups = [g for g in root if g.tag == f"{SVG}g"]
-        assert len(list(root.iter(f"{SVG}path"))) == len(sheet.strokes)
+        drawn = {Purpose.MARK, Purpose.LETTER}
+        runs = [
+            list(run)
+            for _, run in groupby(
+                enumerate(sheet.strokes),
+                key=lambda s: (s[1].purpose, s[1].copy) if s[1].purpose in drawn else s[0],
+            )
+        ]
+        assert len(list(root.iter(f"{SVG}path"))) == len(runs)
+        assert max(len(run) for run in runs) > 1
         ids = [g.get("id") for g in groups]
         assert len(set(ids)) == len(ids)
         for group in groups:
@@ -59,8 +72,9 @@ def test_layers_are_groups_and_strokes_are_paths(make):
             assert (group.get("fill"), group.get("stroke")) == ("none", layer.colour)
         for path in root.iter(f"{SVG}path"):
             assert re.fullmatch(r"[MLAZ0-9 .,-]+", path.get("d"))
-        closed = [s.chain.closed for s in sheet.strokes]
-        assert [p.get("d").endswith("Z") for p in root.iter(f"{SVG}path")] == closed
+        for path, run in zip(root.iter(f"{SVG}path"), runs, strict=True):
+            parts = path.get("d").split(" M")
+            assert [part.endswith("Z") for part in parts] == [s.chain.closed for _, s in run]
 
 
 def test_no_editor_namespaces():
