@@ -13,7 +13,8 @@ import numpy as np
 from convert.geometry.chain import Chain, Segments
 from convert.geometry.edit import part
 from convert.geometry.intersect import intersect
-from convert.geometry.measure import boxes, centroid, lengths, nearest, radius, second_moments
+from convert.geometry.measure import boxes, centroid, lengths, nearest, point_at, radius, second_moments
+from convert.geometry.offset import Corners, offset
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -36,6 +37,8 @@ NECK_MM = 0.3
 ARROW_MM = (8.0, 30.0)
 """Shortest and longest grain arrow."""
 HEAD_MM = 2.0
+PLACES = 8
+"""So many places along each side of a frame are tried for words."""
 WORDS_MM = 6.0
 """Radius of the circle that an arrow leaves to a label, where there is so much."""
 ALIKE = 1e-3
@@ -131,6 +134,33 @@ def centre_lines(outline: Chain, opening: Chain, outer: Chain) -> tuple[Chain, .
             ends = np.array([[x, y]]) + np.outer((inner.max(), beyond.max()), way)
             ticks.append(Chain(ends, np.zeros(1), closed=False))
     return tuple(ticks)
+
+
+def off_marks(
+    widest: tuple[float, float], outline: Chain, cuts: Sequence[Chain], marks: Sequence[Chain]
+) -> tuple[float, float, float]:
+    """Return x, y and clearance of a place for words in a frame, off what is cut and drawn there.
+
+    It is the `widest` place of the frame, or one in the middle of a side if that has more room: half-way
+    between the finished `outline` and what surrounds it.
+    """
+    outer, opening = cuts
+    frame = float(nearest(outer.segments, outline.points)[0].min())
+    (middle, *_) = offset(outline, 0.5 * frame, Corners.rounded())
+    table = middle.chain.segments
+    share = (np.arange(PLACES) + 0.5) / PLACES
+    row = np.repeat(np.arange(len(table)), PLACES)
+    on_side = point_at(table.take(row), np.tile(share, len(table)))
+    places = np.vstack((widest, on_side))
+    lines = [chain.segments for chain in (outer, opening, *marks)]
+    every = Segments(
+        np.concatenate([line.start for line in lines]),
+        np.concatenate([line.end for line in lines]),
+        np.concatenate([line.bulge for line in lines]),
+    )
+    room = nearest(every, places)[0]
+    best = int(np.argmax(np.round(room, 6)))
+    return float(places[best, 0]), float(places[best, 1]), float(room[best])
 
 
 def grain_arrow(

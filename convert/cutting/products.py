@@ -18,6 +18,7 @@ from convert.cutting.extras import (
     JUNCTION_MM,
     centre_lines,
     grain_arrow,
+    off_marks,
     removal_hole,
     with_corner_holes,
     words_circle,
@@ -179,6 +180,8 @@ def _windows(block: Block, found: Sequence[Ring], choices: CutChoices, kerf: flo
     for number, (template, ring) in enumerate(zip(block.templates, found, strict=True)):
         marks = centre_lines(template.outline, openings[number], ring.outer) if choices.centre_lines else ()
         x, y, clearance = free[number]
+        if marks:
+            x, y, clearance = off_marks((x, y), template.outline, (ring.outer, openings[number]), marks)
         parts.append(
             Part(
                 Product.WINDOW,

@@ -12,6 +12,7 @@ from hand_blocks import ALL, compass_flower, hand_block, kite_pair, pinwheel, sh
 from hand_profiles import mat
 from parallel_oracle import flat
 
+from convert.block.scale import scaled
 from convert.cutting.extras import ARROW_MM, REMOVAL_MM, REMOVAL_RIM_MM
 from convert.cutting.parts import CutChoices
 from convert.cutting.products import make_parts
@@ -310,6 +311,21 @@ def test_centre_lines_run_along_and_across():
     points = np.array([s.chain.points[0] for s in part.strokes if s.purpose is Purpose.MARK])
     away = np.sort(np.hypot(*(points - measure.centroid(hexagons().templates[0].outline)).T))
     assert away == pytest.approx([25.4 * sqrt(3) / 2] * 2 + [25.4] * 2, abs=1e-9)
+
+
+@pytest.mark.parametrize("make", [hexagons, pinwheel, kite_pair, lambda: diamond(60.0)])
+@pytest.mark.parametrize("size", [1.0, 3.0])
+def test_words_on_a_frame_keep_off_the_centre_lines(make, size):
+    """The place for words lies in the frame and as far from every cut and tick as it says."""
+    block = make() if size == 1.0 else scaled(make(), size)
+    for part in make_parts(block, Product.WINDOW, EVERYTHING).parts:
+        at = shapely.Point(part.at)
+        frame = shapely.Polygon(flat(part.outline, 1e-4), [flat(part.strokes[-2].chain, 1e-4)])
+        assert frame.contains(at)
+        marks = [shapely.LineString(s.chain.points) for s in part.strokes if s.purpose is Purpose.MARK]
+        free = min(frame.boundary.distance(at), *(mark.distance(at) for mark in marks))
+        assert free == pytest.approx(part.clearance, abs=1e-3)
+        assert part.clearance > 0.4 * QUARTER
 
 
 def test_hollows_that_fill_up_are_warned_of():
