@@ -125,14 +125,16 @@ def centre_lines(outline: Chain, opening: Chain, outer: Chain) -> tuple[Chain, .
         far = np.round(np.hypot(*away.T), 6)
         angle = float(np.arctan2(*away[int(np.argmax(far)), ::-1]))
     ticks = []
-    for quarter in range(4):
-        way = (cos(angle + 0.5 * pi * quarter), sin(angle + 0.5 * pi * quarter))
+    for turn in (angle, angle + 0.5 * pi):
+        way = (cos(turn), sin(turn))
         inner = _crossings((opening,), (x, y), way)
         beyond = _crossings((outer,), (x, y), way)
-        inner, beyond = inner[inner > 0.0], beyond[beyond > 0.0]
-        if len(inner) and len(beyond):
-            ends = np.array([[x, y]]) + np.outer((inner.max(), beyond.max()), way)
-            ticks.append(Chain(ends, np.zeros(1), closed=False))
+        for side in (-1.0, 1.0):
+            begin = float((side * inner).max(initial=0.0))
+            end = float((side * beyond).max(initial=0.0))
+            if 0.0 < begin < end:
+                ends = np.array([[x, y]]) + side * np.outer((begin, end), way)
+                ticks.append(Chain(ends, np.zeros(1), closed=False))
     return tuple(ticks)
 
 

@@ -99,9 +99,19 @@ def _at_corners(points: Points, owner: Ints, wanted: Table, distance: Distance) 
         np.abs(half) > CUSP, np.where(bend + bend[following] < 0.0, 1.0, -1.0) * np.abs(half), half
     )
     mm, longest, past = (column[wanted.path] for column in (distance.mm, distance.longest, distance.past))
-    for path in np.unique(owner).tolist():
-        mine = np.flatnonzero(owner == path)
-        rows = np.flatnonzero((wanted.path == path) & (half > 0.0))
+    # Points and segments come path by path, so those of one path are a slice of each.
+    paths = np.unique(owner)
+    edges = zip(
+        *(
+            np.searchsorted(column, paths, side)
+            for column in (owner, wanted.path)
+            for side in ("left", "right")
+        ),
+        strict=True,
+    )
+    for first_point, last_point, first_row, last_row in edges:
+        mine = np.arange(first_point, last_point)
+        rows = first_row + np.flatnonzero(half[first_row:last_row] > 0.0)
         if not len(rows):
             continue
         # Measured from the corner: along the two sides' outward normals, and along their bisector.

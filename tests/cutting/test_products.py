@@ -2,7 +2,6 @@
 
 from collections import Counter
 from dataclasses import replace
-from itertools import pairwise
 from math import cos, degrees, pi, radians, sin, sqrt
 
 import numpy as np
@@ -296,8 +295,8 @@ def test_centre_lines_cross_the_frame(make):
             assert measure.distances_to(part.outline, tick.points[1:])[0] < 1e-9
             ways.append((tick.points[1] - middle) / np.hypot(*(tick.points[1] - middle)))
             assert ways[-1] == pytest.approx((tick.points[0] - middle) / np.hypot(*(tick.points[0] - middle)))
-        for one, other in pairwise(ways):
-            assert one @ other == pytest.approx(0.0, abs=1e-9)
+        for one, other, across in ((0, 1, -1.0), (2, 3, -1.0), (0, 2, 0.0)):
+            assert ways[one] @ ways[other] == pytest.approx(across, abs=1e-9)
 
 
 def test_centre_lines_run_along_and_across():
