@@ -91,8 +91,10 @@ def assembled_sheet(
     own = piece_marks(block, marks or MarkChoices())
     inscriber = Inscriber(block, make_parts(block, Product.FINISHED, CutChoices()).parts, own)
     inside, missing = inscriber.write(
-        Blank(piece.template, number, number, to_sheet.after(piece.placement), ((piece.label,),))
-        for number, piece in enumerate(block.pieces)
+        [
+            Blank(piece.template, number, number, to_sheet.after(piece.placement), ((piece.label,),))
+            for number, piece in enumerate(block.pieces)
+        ]
     )
     seen = side(Product.FINISHED, shown) + (", turned by a quarter" if turned else "")
     lines = title(block, size, "whole block, no seam allowance", seen, 1, 1)

@@ -11,15 +11,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from convert.cutting.marks import NO_MARKS
+from convert.cutting.marks import NO_MARKS, outlines
 from convert.cutting.room import Room
 from convert.cutting.sheet import CUTS, Product, Purpose, Stroke
-from convert.cutting.words import set_words
+from convert.cutting.words import long_axis, set_alone, set_words
 from convert.errors import Finding, Severity
 from convert.units import format_inches, format_mm
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
 
     from convert.block.model import Block
     from convert.cutting.marks import PieceMarks
@@ -85,26 +85,28 @@ class Blank:
     placement: Similarity
     text: Text
 
+    @property
+    def shown(self) -> Text:
+        """The text with its digits as wide as any."""
+        return tuple(tuple(line.translate(_AS_WIDE) for line in version) for version in self.text)
+
 
 class Inscriber:
-    """Finds places for words once for all shapes that look alike and lie alike."""
+    """Finds places for words once for all shapes that lie alike and look alike."""
 
     def __init__(self, block: Block, parts: Sequence[Part], marks: Sequence[PieceMarks] = ()) -> None:
         self._block = block
         self._parts = parts
         self._marks = marks
-        self._rooms: dict[tuple[int, bytes], Room] = {}
-        self._settings: dict[tuple[object, ...], Setting | None] = {}
-        self._frames: dict[int, tuple[PieceMarks, bytes]] = {}
+        self._axes: dict[int, float | None] = {}
 
-    def write(self, blanks: Iterable[Blank]) -> tuple[list[Stroke], list[str]]:
+    def write(self, blanks: Sequence[Blank]) -> tuple[list[Stroke], list[str]]:
         """Return the strokes in all shapes, shape by shape, and the labels for which there is no room."""
+        marks = [self._on_part(blank.piece) for blank in blanks]
         strokes: list[Stroke] = []
         missing: list[str] = []
-        for blank in blanks:
-            marks, look = self._on_part(blank.piece)
-            strokes += [Stroke(chain, Purpose.MARK, blank.copy) for chain in marks.drawn(blank.placement)]
-            setting = self._setting(blank, marks, look)
+        for blank, own, setting in zip(blanks, marks, self._settings(blanks, marks), strict=True):
+            strokes += [Stroke(chain, Purpose.MARK, blank.copy) for chain in own.drawn(blank.placement)]
             if setting is None:
                 missing.append(blank.text[-1][0])
                 continue
@@ -112,34 +114,71 @@ class Inscriber:
             strokes += [Stroke(chain, Purpose.LETTER, blank.copy) for chain in words]
         return strokes, missing
 
-    def _on_part(self, piece: int) -> tuple[PieceMarks, bytes]:
-        """Return a piece's marks in its template's coordinates, and bytes that are equal for equal looks."""
+    def _on_part(self, piece: int) -> PieceMarks:
+        """Return a piece's marks in its template's coordinates."""
         if piece < 0 or not self._marks:
-            return NO_MARKS, b""
-        if piece not in self._frames:
-            marks = self._marks[piece].moved(self._block.pieces[piece].placement.inverse())
-            self._frames[piece] = (marks, marks.look())
-        return self._frames[piece]
+            return NO_MARKS
+        return self._marks[piece].moved(self._block.pieces[piece].placement.inverse())
 
-    def _setting(self, blank: Blank, marks: PieceMarks, look: bytes) -> Setting | None:
-        part, lay = self._parts[blank.part], blank.placement
-        shown = tuple(tuple(line.translate(_AS_WIDE) for line in version) for version in blank.text)
-        key = (blank.part, look, round(lay.a, 9), round(lay.b, 9), lay.flipped, shown)
-        if key not in self._settings:
-            if (blank.part, look) not in self._rooms:
-                self._rooms[blank.part, look] = _room(part, marks)
-            room = self._rooms[blank.part, look]
-            self._settings[key] = set_words(room, 0, part.outline, part.at, shown, lay)
-        return self._settings[key]
+    def _settings(self, blanks: Sequence[Blank], marks: Sequence[PieceMarks]) -> list[Setting | None]:
+        """Return where the words of each shape lie.
 
+        Copies that lie alike have their words in the same place, off the marks of all of them; where that
+        leaves too little room, each has its own place.
+        """
+        groups: dict[tuple[object, ...], list[int]] = {}
+        for number, blank in enumerate(blanks):
+            lay = blank.placement
+            key = (blank.part, round(lay.a, 9), round(lay.b, 9), lay.flipped, blank.shown)
+            groups.setdefault(key, []).append(number)
+        found: list[Setting | None] = [None] * len(blanks)
+        alone = []
+        for members, setting in zip(
+            groups.values(), self._set(blanks, marks, list(groups.values())), strict=True
+        ):
+            for number in members:
+                found[number] = setting
+            if len(members) > 1 and not (setting and setting.good):
+                alone += members
+        for number, setting in zip(alone, self._set(blanks, marks, [[n] for n in alone]), strict=True):
+            found[number] = setting
+        return found
 
-def _room(part: Part, marks: PieceMarks) -> Room:
-    """Return the free places of a part: inside its cuts, off what is drawn on it."""
-    cuts = [stroke.chain for stroke in part.strokes if stroke.purpose in CUTS]
-    drawn = [stroke.chain for stroke in part.strokes if stroke.purpose not in CUTS]
-    room = Room([cuts])
-    p, q = marks.outlines(drawn)
-    return room.with_lines(np.zeros(len(p), np.intp), p, q)
+    def _set(
+        self, blanks: Sequence[Blank], marks: Sequence[PieceMarks], groups: Sequence[Sequence[int]]
+    ) -> list[Setting | None]:
+        """Return one place for the words of each group of copies that lie alike."""
+        if not groups:
+            return []
+        firsts = [blanks[group[0]] for group in groups]
+        parts = [self._parts[blank.part] for blank in firsts]
+        room = Room([[s.chain for s in part.strokes if s.purpose in CUTS] for part in parts])
+        drawn = [
+            outlines([marks[n] for n in group], [s.chain for s in part.strokes if s.purpose not in CUTS])
+            for group, part in zip(groups, parts, strict=True)
+        ]
+        owner = np.repeat(np.arange(len(groups)), [len(p) for p, _ in drawn])
+        room = room.with_lines(
+            owner, np.concatenate([p for p, _ in drawn]), np.concatenate([q for _, q in drawn])
+        )
+        settings: list[Setting | None] = [None] * len(groups)
+        labels = [n for n, blank in enumerate(firsts) if len(blank.shown) == len(blank.shown[0]) == 1]
+        if len(labels) == len(groups):
+            settings = set_alone(
+                room,
+                [part.at for part in parts],
+                [blank.shown[0][0] for blank in firsts],
+                [blank.placement for blank in firsts],
+            )
+        return [
+            done or set_words(room, n, self._axis(blank.part), part.at, blank.shown, blank.placement)
+            for n, (done, blank, part) in enumerate(zip(settings, firsts, parts, strict=True))
+        ]
+
+    def _axis(self, part: int) -> float | None:
+        if part not in self._axes:
+            self._axes[part] = long_axis(self._parts[part].outline)
+        return self._axes[part]
 
 
 def unlabelled(texts: Sequence[str]) -> tuple[Finding, ...]:

@@ -122,23 +122,22 @@ class PieceMarks:
         ]
         return PieceMarks(tuple(placement.chain(line) for line in self.lines), tuple(numbers))
 
-    def outlines(self, others: Sequence[Chain] = ()) -> tuple[Complexes, Complexes]:
-        """Return starts and ends of the lines that words must keep off: those of `others` too."""
-        p, q, _ = polyline([*self.lines, *others])
-        corners = [
-            complex(*n.at)
-            + 0.5 * n.height * np.exp(1j * n.angle_rad) * (_wide(n.text) * BOX.real + 1j * BOX.imag)
-            for n in self.numbers
-        ]
-        if not corners:
-            return p, q
-        z = np.array(corners)
-        return np.concatenate((p, z.ravel())), np.concatenate((q, np.roll(z, -1, axis=1).ravel()))
 
-    def look(self) -> bytes:
-        """Return bytes that are equal for marks that look alike, whatever their numbers are."""
-        p, q = self.outlines()
-        return np.sort(np.round(np.concatenate((p + q, [])), 1) + 0.0).tobytes()
+def outlines(marks: Sequence[PieceMarks], others: Sequence[Chain] = ()) -> tuple[Complexes, Complexes]:
+    """Return starts and ends of the lines that words must keep off: those of `others` too."""
+    p, q, _ = polyline([*(line for own in marks for line in own.lines), *others])
+    numbers = [number for own in marks for number in own.numbers]
+    if not numbers:
+        return p, q
+    at = np.array([complex(*n.at) for n in numbers])
+    way = np.exp(1j * np.array([n.angle_rad for n in numbers]))
+    high = 0.5 * np.array([n.height for n in numbers])
+    wide = high * np.array([_wide(n.text) for n in numbers])
+    corners = at[:, None] + way[:, None] * (wide[:, None] * BOX.real + 1j * high[:, None] * BOX.imag)
+    return (
+        np.concatenate((p, corners.ravel())),
+        np.concatenate((q, np.roll(corners, -1, axis=1).ravel())),
+    )
 
 
 def _wide(text: str) -> float:

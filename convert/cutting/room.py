@@ -62,10 +62,11 @@ class Room:
     def _index(self) -> None:
         self._start = np.searchsorted(self._owner, np.arange(self._count + 1))
 
-    def lines(self, shape: int) -> tuple[Complexes, Complexes]:
-        """Return starts and ends of one shape's lines."""
+    def view(self, shape: int, way: complex) -> View:
+        """Return one shape turned so that boxes along `way` (of length 1) are upright."""
         rows = slice(int(self._start[shape]), int(self._start[shape + 1]))
-        return self._p[rows], self._q[rows]
+        back = way.conjugate()
+        return View(self._p[rows] * back, self._q[rows] * back, self._rim[rows])
 
     def with_lines(self, owner: Ints, p: Complexes, q: Complexes) -> Room:
         """Return this room with lines from `p` to `q` (n,) drawn in the shapes `owner` (n,)."""
@@ -93,6 +94,36 @@ class Room:
             size = block.stop - block.start
             out[block] = (np.bincount(mine, rim, size) % 2 == 1) & (np.bincount(mine, hits, size) == 0)
         return out
+
+
+class View:
+    """One shape, for many questions about upright boxes of one size."""
+
+    def __init__(self, p: Complexes, q: Complexes, rim: Flags) -> None:
+        self._middle, self._reach = (p + q) / 2, (q - p) / 2
+        self._across, self._along = np.abs(self._reach.real), np.abs(self._reach.imag)
+        p, q = p[rim], q[rim]
+        self._low, self._high = np.minimum(p.imag, q.imag), np.maximum(p.imag, q.imag)
+        rise = np.where(self._high > self._low, q.imag - p.imag, 1.0)
+        self._slope = (q.real - p.real) / rise
+        self._foot = p.real - p.imag * self._slope
+        self.box = (p.real.min(), p.imag.min(), p.real.max(), p.imag.max())
+
+    def inside(self, z: Complexes) -> Flags:
+        """Tell which points (k,) are inside: a ray to the right meets the rim an odd number of times."""
+        y = z.imag[:, None]
+        level = (self._low <= y) & (y < self._high)
+        flags: Flags = (level & (self._foot + y * self._slope > z.real[:, None])).sum(axis=1) % 2 == 1
+        return flags
+
+    def clear(self, middle: Complexes, half: complex) -> Flags:
+        """Tell which boxes about `middle` (k,), whose middles are inside, no line comes into."""
+        off = self._middle - middle[:, None]
+        hits = (np.abs(off.real) < half.real + self._across) & (np.abs(off.imag) < half.imag + self._along)
+        apart = np.abs(self._reach.real * off.imag - self._reach.imag * off.real)
+        hits &= apart < half.real * self._along + half.imag * self._across
+        flags: Flags = np.logical_not(hits.any(axis=1))
+        return flags
 
 
 def comes_in(p: Complexes, q: Complexes, half: Complexes) -> Flags:

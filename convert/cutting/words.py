@@ -12,7 +12,8 @@ round it is taken. A long narrow shape in which upright words fit badly has them
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import atan2, cos, hypot, sin
+from functools import lru_cache
+from math import atan2, cos, hypot, radians, sin
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,7 +24,7 @@ from convert.geometry.measure import second_moments
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from convert.cutting.room import Room
+    from convert.cutting.room import Room, View
     from convert.geometry.chain import Chain
     from convert.geometry.plane import Complexes, Flags
     from convert.geometry.similarity import Similarity
@@ -42,12 +43,16 @@ LEADING = 0.6
 """Free space above a line, in heights of its capitals."""
 TAIL, TAILED = 0.34, frozenset("gjpqyQ,/()_&")
 """How far some characters hang below the line, in heights of capitals."""
-AROUND = (6.0, 4.0, 2.5, 1.5, 0.7)
+AROUND = (5.0, 2.5, 1.2, 0.5)
 """More free space than needed, mm, looked for when there are several places."""
+WELL = 3.2
+"""A label at least so high (mm) is seen at once."""
 GRID = 10
 """So many middles are tried along and across a shape."""
 LONG = 1.8
 """A shape so many times longer than wide (by its second moments) may have its words along it."""
+LEAN = radians(15.0)
+"""Words along an axis that leans less than this stay upright: a little lean looks like a slip."""
 MUCH_LARGER = 1.3
 """How much larger turned words must be than upright ones, with as many lines, to be preferred."""
 
@@ -69,6 +74,11 @@ class Setting:
     middle: complex
     angle_rad: float
 
+    @property
+    def good(self) -> bool:
+        """Whether all that could be said is there, well to be seen."""
+        return self.version == 0 and self.lines[0].height >= WELL
+
     def written(self, text: Text, placement: Similarity) -> tuple[Chain, ...]:
         """Return the strokes of the words in a shape laid by `placement`."""
         x, y = placement.point(self.middle.real, self.middle.imag)
@@ -79,21 +89,51 @@ class Setting:
         return tuple(found)
 
 
+def set_alone(
+    room: Room, at: Sequence[tuple[float, float]], labels: Sequence[str], placements: Sequence[Similarity]
+) -> list[Setting | None]:
+    """Return for each shape of `room` where its label alone fits upright at its widest place `at`.
+
+    None stands where it would not be so large as to be seen at once: it may lie better elsewhere.
+    """
+    heights = [height for height in ALONE if height >= WELL]
+    stacks = [[_Stack.of((label,), (height, height)) for height in heights] for label in labels]
+    many = len(heights)
+    ways = [_ways(placement, 0.0) for placement in placements]
+    boxes = [(stack.boxes[0], stack.away) for tried in stacks for stack in tried]
+    fits = room.clear(
+        np.repeat(np.arange(len(labels)), many),
+        np.array([complex(*at[n // many]) + box[0] * ways[n // many][1] for n, (box, _) in enumerate(boxes)]),
+        np.array([box[1] for box, _ in boxes]),
+        np.repeat(np.array([right for right, _ in ways], complex), many),
+        np.array([away for _, away in boxes]),
+    ).reshape(-1, many)
+    return [
+        Setting(0, stacks[n][int(np.argmax(row))].lines, complex(*at[n]), 0.0) if row.any() else None
+        for n, row in enumerate(fits)
+    ]
+
+
 def set_words(
-    room: Room, shape: int, outline: Chain, at: tuple[float, float], text: Text, placement: Similarity
+    room: Room,
+    shape: int,
+    axis: float | None,
+    at: tuple[float, float],
+    text: Text,
+    placement: Similarity,
 ) -> Setting | None:
     """Return where `text` fits in a shape of `room` laid on a sheet by `placement`; None if nothing fits.
 
-    `outline` is the shape's outer line, `at` its widest place.
+    `at` is the shape's widest place, `axis` the direction along it if it is long (see `long_axis`).
     """
     upright = _set(room, shape, at, text, placement, 0.0)
-    if upright is not None and upright.version == 0 and upright.lines[0].height >= SIZES[1][0]:
-        return upright
-    axis = _long_axis(outline)
-    if axis is None:
+    if axis is None or (upright is not None and upright.good):
         return upright
     here = axis if not placement.flipped else -axis
-    turned = _set(room, shape, at, text, placement, readable(here + atan2(placement.b, placement.a)))
+    angle = readable(here + atan2(placement.b, placement.a))
+    if abs(angle) < LEAN:
+        return upright
+    turned = _set(room, shape, at, text, placement, angle)
     if upright is None or turned is None:
         return upright or turned
     larger = turned.lines[0].height >= MUCH_LARGER * upright.lines[0].height
@@ -102,31 +142,39 @@ def set_words(
     return upright
 
 
+def _ways(placement: Similarity, angle_rad: float) -> tuple[complex, complex]:
+    """Return the directions to the right and up of words on the sheet, seen in the shape's own frame."""
+    turn = complex(placement.a, placement.b) / hypot(placement.a, placement.b)
+    right = complex(cos(angle_rad), sin(angle_rad)) / turn
+    up = 1j * right
+    return (right.conjugate(), up.conjugate()) if placement.flipped else (right, up)
+
+
 def _set(
     room: Room, shape: int, at: tuple[float, float], text: Text, placement: Similarity, angle_rad: float
 ) -> Setting | None:
     """Return where the fullest version fits at one angle on the sheet, as large as it can be."""
-    # Directions of the words on the sheet, seen in the shape's own frame.
-    turn = complex(placement.a, placement.b) / hypot(placement.a, placement.b)
-    right = complex(cos(angle_rad), sin(angle_rad)) / turn
-    up = 1j * right
-    if placement.flipped:
-        right, up = right.conjugate(), up.conjugate()
-    every = _middles(room, shape, at, right)
+    right, up = _ways(placement, angle_rad)
+    view = room.view(shape, right)
+    # In the view the words' right is that of the page, and up is up or, in a flipped shape, down.
+    above = up * right.conjugate()
+    every = _middles(view, complex(*at) * right.conjugate())
     for version, words in enumerate(text):
-        found = None
-        # What does not fit when small does not fit when large.
-        middles = every
-        for heights in reversed(SIZES if len(words) > 1 else tuple((size, size) for size in ALONE)):
-            stack = _Stack.of(words, heights)
-            middles = middles[_fits(room, shape, middles, stack, (right, up), 0.0)]
-            if not len(middles):
-                break
-            found = (stack, middles)
-        if found is not None:
-            stack, middles = found
-            middle = _roomiest(room, shape, middles, stack, (right, up))
-            return Setting(version, stack.lines, middle, angle_rad)
+        sizes = SIZES if len(words) > 1 else tuple((size, size) for size in ALONE)
+        stack = _Stack.of(words, sizes[0])
+        middles = every[_fits(view, every, stack, above, 0.0)]
+        if not len(middles):
+            # What does not fit when small does not fit when larger.
+            rest = every
+            for heights in reversed(sizes[1:]):
+                tried = _Stack.of(words, heights)
+                rest = rest[_fits(view, rest, tried, above, 0.0)]
+                if not len(rest):
+                    break
+                stack, middles = tried, rest
+        if len(middles):
+            middle = _roomiest(view, middles, stack, above)
+            return Setting(version, stack.lines, middle * right, angle_rad)
     return None
 
 
@@ -139,7 +187,8 @@ class _Stack:
     away: float
 
     @classmethod
-    def of(cls, words: Sequence[str], heights: tuple[float, float]) -> _Stack:
+    @lru_cache(maxsize=4096)
+    def of(cls, words: tuple[str, ...], heights: tuple[float, float]) -> _Stack:
         sizes = [heights[0], *([heights[1]] * (len(words) - 1))]
         total = sum(sizes) + LEADING * sum(sizes[1:])
         top = 0.5 * total
@@ -158,48 +207,42 @@ class _Stack:
         return cls(tuple(lines), tuple(sorted(boxes, key=lambda box: -box[1].real)), away)
 
 
-def _middles(room: Room, shape: int, at: tuple[float, float], right: complex) -> Complexes:
-    """Return the places that are tried: the widest one, and a grid along the words' own directions."""
-    p, _ = room.lines(shape)
-    z = p * right.conjugate()
-    x = np.linspace(z.real.min(), z.real.max(), 2 * GRID + 1)[1::2]
-    y = np.linspace(z.imag.min(), z.imag.max(), 2 * GRID + 1)[1::2]
-    grid = ((x[:, None] + 1j * y) * right).ravel()
-    return np.concatenate(([complex(*at)], grid))
+def _middles(view: View, at: complex) -> Complexes:
+    """Return the places inside that are tried: the widest one, and a grid along the words' own directions."""
+    left, low, right, high = view.box
+    x = np.linspace(left, right, 2 * GRID + 1)[1::2]
+    y = np.linspace(low, high, 2 * GRID + 1)[1::2]
+    every = np.concatenate(([at], (x[:, None] + 1j * y).ravel()))
+    return every[view.inside(every)]
 
 
-def _fits(
-    room: Room, shape: int, middles: Complexes, stack: _Stack, ways: tuple[complex, complex], more: float
-) -> Flags:
+def _fits(view: View, middles: Complexes, stack: _Stack, above: complex, more: float) -> Flags:
     """Tell about which middles a stack lies clear, with `more` mm than it needs."""
-    right, up = ways
     fits = np.ones(len(middles), bool)
+    grown = (stack.away + more) * (1 + 1j)
     for rise, half in stack.boxes:
         rows = np.flatnonzero(fits)
-        many = len(rows)
-        fits[rows] = room.clear(
-            np.full(many, shape),
-            middles[rows] + rise * up,
-            np.full(many, half),
-            np.full(many, right),
-            np.full(many, stack.away + more),
-        )
+        # A line that is clear and reaches to or over a middle inside is inside; one that does not may
+        # lie beyond a gap of the shape.
+        at = middles[rows] + rise * above
+        fits[rows] = view.clear(at, half + grown)
+        if abs(rise) > half.imag:
+            rows = rows[fits[rows]]
+            fits[rows] = view.inside(middles[rows] + rise * above)
     return fits
 
 
-def _roomiest(
-    room: Room, shape: int, middles: Complexes, stack: _Stack, ways: tuple[complex, complex]
-) -> complex:
+def _roomiest(view: View, middles: Complexes, stack: _Stack, above: complex) -> complex:
     """Return the middle with most room round it; of several, the one that lies most in their midst."""
     for more in AROUND:
-        fits = _fits(room, shape, middles, stack, ways, more)
+        fits = _fits(view, middles, stack, above, more)
         if fits.any():
             middles = middles[fits]
             break
     return complex(middles[np.argmin(np.round(np.abs(middles - middles.mean()), 6))])
 
 
-def _long_axis(outline: Chain) -> float | None:
+def long_axis(outline: Chain) -> float | None:
     """Return the direction along a long shape, None for one that isn't.
 
     *Source*: the long principal axis of second moments; equal shapes' moments are as length to width squared.
