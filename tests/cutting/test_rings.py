@@ -179,3 +179,15 @@ def test_sides_of_sixty_degrees_are_on_the_whole_side():
     """The longest mitre leaves room above that of 60 degrees, so that rounding doesn't decide."""
     assert 1.0 / sin(radians(30)) == pytest.approx(2.0)
     assert 2.0 + 1e-2 < LONGEST_MITRE < sqrt(2) * 2
+
+
+@pytest.mark.parametrize("apart", [3.0, 6.0, 10.0, 14.0, 40.0])
+def test_long_points_that_run_into_each_other(apart):
+    """Two sharp points side by side are cut one allowance past their tips, whether their rings meet or not."""
+    spikes = polygon(
+        (-30, 0), (apart + 30, 0), (apart + 6, 10), (apart, 50), (apart / 2, 12), (0, 50), (-6, 10)
+    )
+    made = ring(spikes)
+    assert _off(spikes, made.outer, 6.35) < 1e-9
+    assert area(made.outer) == pytest.approx(expected(spikes, 6.35).area, rel=1e-2)
+    assert made.outer.points[:, 1].max() <= 50 + 1.5 * 6.35
