@@ -183,7 +183,7 @@ def test_sides_of_sixty_degrees_are_on_the_whole_side():
 
 @pytest.mark.parametrize("apart", [3.0, 6.0, 10.0, 14.0, 40.0])
 def test_long_points_that_run_into_each_other(apart):
-    """Two sharp points side by side are cut one allowance past their tips, whether their rings meet or not."""
+    """Two sharp points side by side are cut one allowance past their tips, rings meeting or not."""
     spikes = polygon(
         (-30, 0), (apart + 30, 0), (apart + 6, 10), (apart, 50), (apart / 2, 12), (0, 50), (-6, 10)
     )
