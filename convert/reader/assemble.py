@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from convert.errors import DrawingError, Place
+from convert.errors import DrawingError
 from convert.geometry.chain import Segments
 from convert.geometry.fit import fit_cubics, fit_ellipse_arcs, fit_quadratics
 from convert.reader.outline import ARC, CUBIC, IMPLIED, LINE, QUADRATIC, WIDTH
@@ -21,9 +21,10 @@ from convert.reader.outline import ARC, CUBIC, IMPLIED, LINE, QUADRATIC, WIDTH
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from convert.errors import Place
     from convert.geometry.chain import Floats
     from convert.geometry.fit import Fitted
-    from convert.reader.drawing import Bools, Element, Ints
+    from convert.reader.drawing import Bools, Ints
     from convert.reader.matrices import Matrix
     from convert.reader.outline import Outline
     from convert.reader.regions import Region
@@ -34,8 +35,14 @@ SMALLEST_MM: Final = 1e-3
 """No drawing is smaller as a whole: such a one has a wrong scale."""
 FIT_MM, FIT_AT_MM = 0.005, 300.0
 """Curves are fitted to this on a drawing enlarged to that."""
+FINEST: Final = 1e-6
+"""Of the extent: above 5 m, finer curves are of no use to a drawing that has to become smaller."""
 MAX_PARTS: Final = 3_000_000
 """Lines and curves in all: thirty for each piece of a drawing of 100,000 pieces."""
+_ROUNDING: Final = 2e-11
+"""Of the farthest coordinate: closer than this, curves can't be fitted in double precision."""
+_TINY: Final = 1e-3
+"""Of the tolerance."""
 _BATCH: Final = 4_000
 """Curves fitted at a time, so that memory does not grow with the drawing."""
 
@@ -85,11 +92,10 @@ class Linework:
     fit_error: float
 
 
-def assemble(gathered: Gathered, fit: float | None, elements: Sequence[Element]) -> Linework:
-    """Return the linework of all outlines, in the units of their matrices, fitted within `fit`.
+def assemble(gathered: Gathered, fit: float | None, place: Callable[[int], Place]) -> Linework:
+    """Return the linework of all outlines, in mm, fitted within `fit` or what rounding allows.
 
-    *Errors*: DrawingError READ-016 for coordinates beyond a kilometre, READ-026 for less than a
-    thousandth of a millimetre in all.
+    *Errors*: DrawingError READ-016 for coordinates beyond a kilometre, at the `place` of the element.
     """
     kind = np.frombuffer(gathered.kind, np.uint8)
     subpath = np.repeat(np.arange(len(gathered.count)), np.frombuffer(gathered.count, np.int64))
@@ -104,26 +110,28 @@ def assemble(gathered: Gathered, fit: float | None, elements: Sequence[Element])
             moved.append(
                 _moved(table[:, : min(width, 8) if width != WIDTH[ARC] else 6], matrix[element[number]])
             )
-    _check_size(moved, [element[n] for n in numbers], elements)
+    arcs = np.frombuffer(gathered.rows[ARC], np.float64).reshape(-1, WIDTH[ARC])
+    axes = _axes(arcs, matrix[element[numbers[ARC]]])
+    sizes = [*moved[:ARC], np.concatenate((moved[ARC], axes), axis=1)]
+    _check_size(sizes, [element[n] for n in numbers], place)
     # Dropped before the extent is measured: lines that only a fill would need.
     needed = (kind[numbers[LINE]] != IMPLIED) | filled[element[numbers[LINE]]]
     numbers[LINE], moved[LINE] = numbers[LINE][needed], moved[LINE][needed]
     every = np.concatenate([points.reshape(-1, 2) for points in moved])
     extent = float(np.ptp(every, axis=0).max()) if len(every) else 0.0
-    if 0.0 < extent < SMALLEST_MM:
-        raise DrawingError.because(
-            "READ-026",
-            f"the whole drawing measures {extent:.2g} mm",
-            "Check its width, height and viewBox",
-            value=extent,
-        )
-    tolerance = fit if fit is not None else min(FIT_MM, max(extent, SMALLEST_MM) * FIT_MM / FIT_AT_MM)
-    arcs = np.frombuffer(gathered.rows[ARC], np.float64).reshape(-1, WIDTH[ARC])
+    tolerance = fit if fit is not None else default_fit(extent)
+    reach = max((float(np.abs(points).max(initial=0.0)) for points in sizes), default=0.0)
+    tolerance = max(tolerance, _ROUNDING * reach)
+    # Arcs too small to have a shape are lines, lest their ends and their middle fall together.
+    small = np.hypot(*axes.T).max(axis=0, initial=0.0) * np.abs(arcs[:, 11]) <= _TINY * tolerance
+    moved[LINE] = np.concatenate((moved[LINE], moved[ARC][small, :2]))
+    numbers[LINE] = np.concatenate((numbers[LINE], numbers[ARC][small]))
+    moved[ARC], numbers[ARC], axes, arcs = (t[~small] for t in (moved[ARC], numbers[ARC], axes, arcs))
     columns = [
         (moved[LINE][:, 0], moved[LINE][:, 1], np.zeros(len(moved[LINE])), numbers[LINE], 0.0),
         _fitted_beziers(moved[QUADRATIC], numbers[QUADRATIC], lambda p: fit_quadratics(p, tolerance)),
         _fitted_beziers(moved[CUBIC], numbers[CUBIC], lambda p: fit_cubics(p, tolerance)),
-        _fitted_arcs(moved[ARC], arcs, matrix[element[numbers[ARC]]], numbers[ARC], tolerance),
+        _fitted_arcs(moved[ARC], axes, arcs[:, 10:], numbers[ARC], tolerance),
     ]
     number = np.concatenate([c[3] for c in columns])
     order = np.argsort(number, kind="stable")
@@ -142,6 +150,12 @@ def assemble(gathered: Gathered, fit: float | None, elements: Sequence[Element])
     )
 
 
+def default_fit(extent: float) -> float:
+    """Return how closely to fit curves of a drawing of this extent (mm)."""
+    close = min(FIT_MM, max(extent, SMALLEST_MM) * FIT_MM / FIT_AT_MM)
+    return max(close, FINEST * extent)
+
+
 def _moved(rows: Floats, m: Floats) -> Floats:
     """Return the points in rows x0 y0 x1 y1 ... (n, 2 k), moved by (n, 6) matrices, as (n, k, 2)."""
     x, y = rows[:, 0::2], rows[:, 1::2]
@@ -149,7 +163,7 @@ def _moved(rows: Floats, m: Floats) -> Floats:
     return np.stack((a * x + c * y + e, b * x + d * y + f), axis=-1)
 
 
-def _check_size(tables: Sequence[Floats], owners: Sequence[Ints], elements: Sequence[Element]) -> None:
+def _check_size(tables: Sequence[Floats], owners: Sequence[Ints], place: Callable[[int], Place]) -> None:
     worst = None
     for points, owner in zip(tables, owners, strict=True):
         if len(points):
@@ -161,7 +175,7 @@ def _check_size(tables: Sequence[Floats], owners: Sequence[Ints], elements: Sequ
             "READ-016",
             "it reaches farther than a kilometre",
             "Look for a stray point or an enormous scale",
-            place=Place(line=elements[worst].line, element=elements[worst].id),
+            place=place(worst),
         )
 
 
@@ -217,15 +231,20 @@ def _fitted(points: Floats, numbers: Ints, fit: Callable[[slice], Fitted]) -> _C
     )
 
 
-def _fitted_arcs(points: Floats, rows: Floats, m: Floats, numbers: Ints, tolerance: float) -> _Columns:
-    """Fit arcs: `points` are their moved starts, ends and centres, `rows` their twelve numbers unmoved."""
+def _axes(rows: Floats, m: Floats) -> Floats:
+    """Return the half axes (n, 2, 2) of arcs given by their twelve numbers, moved as vectors."""
     linear = m.copy()
     linear[:, 4:] = 0.0
-    axes = _moved(rows[:, 6:10], linear)
+    with np.errstate(over="ignore", invalid="ignore"):
+        return _moved(rows[:, 6:10], linear)
+
+
+def _fitted_arcs(points: Floats, axes: Floats, angles: Floats, numbers: Ints, tolerance: float) -> _Columns:
+    """Fit arcs: `points` (n, 3, 2) are starts, ends and centres, `angles` (n, 2) the first and the sweep."""
     start, end, bulge, number, error = _fitted(
         points,
         numbers,
-        lambda at: fit_ellipse_arcs(points[at, 2], axes[at], rows[at, 10], rows[at, 11], tolerance),
+        lambda at: fit_ellipse_arcs(points[at, 2], axes[at], angles[at, 0], angles[at, 1], tolerance),
     )
     if len(number):
         # The ends are where they were drawn, not where centre and angle put them after rounding.

@@ -8,10 +8,12 @@ box lies inside a region are not looked at any closer.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from convert.errors import Place
 from convert.geometry.chain import Segments
 from convert.geometry.contain import windings
 from convert.geometry.edit import part, split_spans
@@ -19,9 +21,10 @@ from convert.geometry.index import box_pairs_between
 from convert.geometry.intersect import intersect
 from convert.geometry.nearest import nearest
 from convert.geometry.segment import boxes, midpoint, point_at, start_tangent
-from convert.reader.assemble import Gathered, Linework, assemble
+from convert.reader.assemble import LARGEST_MM, Gathered, Linework, assemble
 from convert.reader.drawing import FillRule
-from convert.reader.matrices import multiply
+from convert.reader.matrices import IDENTITY, apply, multiply
+from convert.reader.outline import polyline
 from convert.reader.regions import axis_parallel
 
 if TYPE_CHECKING:
@@ -35,6 +38,8 @@ if TYPE_CHECKING:
 
 _SAME_POINT: Final = 1e-9
 """Of an element's extent: nearer than this is rounding."""
+_LEAST_MM: Final = 1e-9
+"""Nothing is seen through anything narrower."""
 
 
 def clipped(
@@ -92,15 +97,20 @@ class _Limit:
 
     def __init__(self, region: Region, to_mm: Matrix, fit: float) -> None:
         gathered = Gathered()
-        for number, shape in enumerate(region.parts):
-            gathered.add(number, shape.outline, multiply(to_mm, shape.matrix), (), filled=True)
-        self.line = assemble(gathered, fit, ())
+        self.box = _box(region, to_mm)
+        if self.box is not None:
+            left, bottom, right, top = self.box.tolist()
+            corners = [(left, bottom), (right, bottom), (right, top), (left, top)]
+            gathered.add(0, polyline(corners, closed=True), IDENTITY, (), filled=True)
+        else:
+            for number, shape in enumerate(region.parts):
+                gathered.add(number, shape.outline, multiply(to_mm, shape.matrix), (), filled=True)
+        line = assemble(gathered, fit, lambda _: Place(element=region.name))
+        frame = boxes(line.segments)
+        if not len(frame) or (frame[:, 2:].max(axis=0) - frame[:, :2].min(axis=0)).min() < _LEAST_MM:
+            line = replace(line, segments=line.segments.take(slice(0)), element=line.element[:0])
+        self.line = line
         self.evenodd = [shape.rule == "evenodd" for shape in region.parts]
-        rectangle = axis_parallel(region)
-        self.box = None
-        if rectangle is not None:
-            frame = boxes(self.line.segments)
-            self.box = np.concatenate((frame[:, :2].min(axis=0), frame[:, 2:].max(axis=0)))
 
     def holds(self, box: Floats) -> bool:
         """Tell whether a box lies in the region, when that is easily seen."""
@@ -118,12 +128,23 @@ class _Limit:
         return found
 
 
+def _box(region: Region, to_mm: Matrix) -> Floats | None:
+    """Return the box in mm that a region is, if it is one; as large as a drawing may be at most."""
+    rectangle = axis_parallel(region)
+    if rectangle is None:
+        return None
+    x, y = zip(apply(to_mm, *rectangle[:2]), apply(to_mm, *rectangle[2:]), strict=True)
+    return np.clip([min(x), min(y), max(x), max(y)], -LARGEST_MM, LARGEST_MM)
+
+
 def _limited(own: _Part, limit: _Limit, element: Element) -> _Part:
     """Return what is left of an element; the very same when that is all of it."""
     segments = own.segments
     outline = limit.line.segments
     if not len(segments):
         return own
+    if not len(outline):
+        return _Part(segments.take(slice(0)), own.implied[:0])
     same = _SAME_POINT * max(1.0, float(np.ptp(np.vstack((segments.start, segments.end)), axis=0).max()))
     pieces, parent = _cut(segments, outline, same)
     middle = midpoint(pieces)
@@ -170,6 +191,7 @@ def _turns(table: Segments, points: Floats) -> Ints:
 def _fill_edge(own: Segments, limit: _Limit, element: Element, same: float) -> Segments:
     """Return the parts of the region's outlines in the fill, with the fill on the same hand as before."""
     pieces, _ = _cut(limit.line.segments, own, same)
+    pieces = pieces.take(np.hypot(*(pieces.end - pieces.start).T) > same)
     middle = midpoint(pieces)
     turns = _turns(own, middle)
     in_fill = (turns % 2 != 0) if element.fill_rule is FillRule.EVENODD else (turns != 0)

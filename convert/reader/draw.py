@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from convert.errors import DrawingError, Finding, Severity
+from convert.errors import DrawingError, Finding, Place, Severity
 from convert.geometry.chain import Segments
 from convert.geometry.segment import boxes
-from convert.reader.assemble import Linework, assemble
+from convert.reader.assemble import SMALLEST_MM, Linework, assemble
 from convert.reader.cascade import INITIAL
 from convert.reader.clip import clipped
 from convert.reader.document import Reading
@@ -59,7 +59,7 @@ def draw(
     walk.run()
     if not walk.elements:
         raise _nothing(walk, remarks)
-    linework = assemble(walk.gathered, fit, walk.elements)
+    linework = assemble(walk.gathered, fit, lambda i: _place(walk.elements[i]))
     to_mm = (page.mm_per_px, 0.0, 0.0, -page.mm_per_px, 0.0, 0.0)
     linework = clipped(linework, walk.gathered.regions, walk.elements, to_mm, remarks)
     if not len(linework.segments):
@@ -67,6 +67,7 @@ def draw(
     elements, linework = _without_empty(walk.elements, linework)
     frame = boxes(linework.segments)
     extent = np.concatenate((frame[:, :2].min(axis=0), frame[:, 2:].max(axis=0)))
+    _check_not_tiny(extent)
     width, height = _page_size(page, extent)
     linework = replace(linework, segments=_raised(linework.segments, height))
     extent[1::2] += height
@@ -94,6 +95,17 @@ def _without_empty(elements: Sequence[Element], linework: Linework) -> tuple[tup
     """Leave out elements of which no line is left."""
     left, element = np.unique(linework.element, return_inverse=True)
     return tuple(elements[i] for i in left), replace(linework, element=element.astype(np.int64))
+
+
+def _place(element: Element) -> Place:
+    return Place(line=element.line, element=element.id)
+
+
+def _check_not_tiny(extent: Floats) -> None:
+    size = float((extent[2:] - extent[:2]).max())
+    if size < SMALLEST_MM:
+        what = f"the whole drawing measures {size:.2g} mm"
+        raise DrawingError.because("READ-026", what, "Check its width, height and viewBox", value=size)
 
 
 def _raised(s: Segments, height: float) -> Segments:

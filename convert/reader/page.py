@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 _DEFAULT: Final = (300.0, 150.0)
 """Width and height (px) of a picture that states neither. *Source*: CSS 2.2, 10.3.2."""
 _MM_PER_PX: Final = CSS_UNIT_MM["px"]
+_FAR_PX: Final = 4_000_000
+"""About a kilometre."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +59,11 @@ def page_of(root: Node, style: Style, unit_mm: float | None, remarks: Remarks) -
             )
         if height is None:
             height = width * Fraction(box.height) / Fraction(box.width)
-    if (width is not None and width <= 0) or (height is not None and height <= 0):
+    known = [float(side) for side in (width, height) if side is not None and abs(side) < _FAR_PX]
+    if len(known) < sum(side is not None for side in (width, height)):
+        what = "the page is wider or higher than a kilometre"
+        raise DrawingError.because("READ-014", what, "Check its width, height and viewBox", place=place)
+    if any(side <= 0.0 for side in known):
         raise DrawingError.because(
             "READ-014", "the page has no width or no height, so nothing is shown", "Set both", place=place
         )
@@ -118,6 +124,5 @@ def _side(root: Node, style: Style, name: str, remarks: Remarks) -> tuple[Fracti
         remarks.add("READ-042", f"{name}={text[:40]!r} is not a length that a browser knows", root)
     if length is None or length.share:
         return None
-    return Fraction(
-        length.user_units(Viewport(0.0, 0.0, style.font_size), style.font_size, Along.DIAGONAL)
-    ), "px"
+    px = length.user_units(Viewport(0.0, 0.0, style.font_size), style.font_size, Along.DIAGONAL)
+    return Fraction(min(px, 2.0 * _FAR_PX)), "px"
