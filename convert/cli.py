@@ -65,7 +65,11 @@ _job_options = _options(
         "(that of template A).",
     ),
     click.option("--profile", metavar="NAME|FILE", help="Sheet and machine (default letter-card)."),
-    click.option("--formats", metavar="LIST", help="svg, dxf or svg,dxf (default)."),
+    click.option(
+        "--formats",
+        metavar="LIST",
+        help="svg, dxf, pdf (a booklet to print), or several with commas between (default svg,dxf).",
+    ),
     click.option(
         "--arrange",
         multiple=True,
@@ -112,6 +116,21 @@ _job_options = _options(
         multiple=True,
         type=click.Choice(["balance-marks", "junction-marks", "seam-numbers"]),
         help="Leave out marks that papers have; may be repeated.",
+    ),
+    click.option("--title", metavar="TEXT", help="Title of the booklet (default: the drawing's name)."),
+    click.option("--author", metavar="TEXT", help="Author of the booklet."),
+    click.option(
+        "--paper",
+        type=click.Choice(["letter", "a4", "both"]),
+        help="Paper of the booklet (default letter); both makes two files with one layout that fits either.",
+    ),
+    click.option(
+        "--cloth-width",
+        metavar="LENGTH",
+        help="Usable width of the cloth, by which the booklet says how much to buy (default 42in).",
+    ),
+    click.option(
+        "--colourways", metavar="FILE", help="TOML file with other colours: pictures of the block in them."
     ),
 )
 _run_options = _options(
@@ -226,8 +245,17 @@ def demo(out: str, *, force: bool, quiet: bool) -> None:
 
 def _wishes(options: dict[str, Any]) -> Wishes:
     """Return the wishes that command line options state; an option that was not given is no wish."""
+    from convert.colourways import read_palette
     from convert.cutting.sheet import Arrangement, Facing
-    from convert.job import Wishes, parse_formats, parse_measure, parse_option, parse_products, parse_sizes
+    from convert.job import (
+        Wishes,
+        parse_formats,
+        parse_line,
+        parse_measure,
+        parse_option,
+        parse_products,
+        parse_sizes,
+    )
     from convert.profile import load_profile
 
     # A flag that is not set is no wish: the file beside the drawing may set it.
@@ -249,10 +277,16 @@ def _wishes(options: dict[str, Any]) -> Wishes:
         "removal_holes": bool,
         "grain": float,
         "without": lambda words: tuple(dict.fromkeys(words)),
+        "title": lambda text: parse_line("--title", text),
+        "author": lambda text: parse_line("--author", text),
+        "paper": str,
+        "cloth_width": lambda text: parse_option("--cloth-width", text),
         "arrange": lambda words: tuple(dict.fromkeys(map(Arrangement, words))),
     }.items():
         if key in given:
             wishes[key] = parse(given[key])  # type: ignore[operator]
+    if "colourways" in given:
+        wishes["palette"] = read_palette(Path(given["colourways"]))
     return Wishes(**wishes)
 
 
@@ -300,7 +334,14 @@ def _made(converted: Converted) -> Iterator[str]:
     yield _summary(plan)
     for size in plan.sizes:
         made = [name for name in converted.published.written if name.startswith(f"{size.name}/")]
-        yield f"  {size.name}: {_finished(size.block)}, {_count(len(made), 'file')}{_work(plan, size)}"
+        files = f", {_count(len(made), 'file')}{_work(plan, size)}" if made else ""
+        yield f"  {size.name}: {_finished(size.block)}{files}"
+    for booklet in converted.printed.manifest.get("booklets", ()):
+        sheets = _count(len(booklet["sheets"]), "template sheet")
+        yield f"  {booklet['file']}: {_count(booklet['pages'], 'page')}, {sheets} among them"
+    ways = [way["name"] for way in converted.printed.manifest.get("colourways", ())]
+    if ways:
+        yield f"  colourways: {', '.join(ways)}"
     deviation = format_mm(proof.largest_deviation, digits=6)
     yield f"  read back and proved: {_count(proof.checked, 'check')}, largest deviation {deviation}"
     yield f"  in {converted.published.folder}"

@@ -12,6 +12,7 @@ from dataclasses import dataclass, fields
 from enum import Enum
 from typing import TYPE_CHECKING, Any, Final
 
+from convert.colourways import NO_PALETTE, Palette, read_palette
 from convert.cutting.common import refuse_shared_tools
 from convert.cutting.marks import MarkChoices
 from convert.cutting.parts import CutChoices, usual_facing
@@ -20,7 +21,7 @@ from convert.errors import UsageError
 from convert.output import MANIFEST, safe_name
 from convert.profile import Profile, load_profile
 from convert.settings import read_table, read_text
-from convert.units import parse_length
+from convert.units import MM_PER_INCH, parse_length
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -28,15 +29,20 @@ if TYPE_CHECKING:
 
     from convert.settings import Table
 
-FORMATS: Final = ("svg", "dxf")
+FORMATS: Final = ("svg", "dxf", "pdf")
+USUAL_FORMATS: Final = ("svg", "dxf")
 DEFAULT_PROFILE: Final = "letter-card"
 MOST_BLOCKS: Final = 10_000
+PAPERS: Final = ("letter", "a4", "both")
+USUAL_CLOTH_WIDTH: Final = 42.0 * MM_PER_INCH
+"""What is usable of cloth sold as 44 to 45 in wide (common practice)."""
 
 WITHOUT: Final = ("balance-marks", "junction-marks", "seam-numbers")
 """What is drawn on papers unless somebody doesn't want it."""
 
 ALL: Final = "all"
 CUT_WORDS: Final = (*(product.value for product in Product), ALL)
+LONGEST_LINE: Final = 80
 LARGEST_ANGLE: Final = 360.0
 _NAMES: Final = {Product.FINISHED: "pieces", Product.CLOTH: "cloth", Product.WINDOW: "window"}
 
@@ -70,7 +76,7 @@ class Wishes:
 
     `one_unit` is a drawing unit's length, `gap` how far apart lines may end that were meant to meet (as
     drawn), `allowance` the cloth beyond the seam line, all in mm; `grain` is in degrees; `without` holds
-    words of WITHOUT.
+    words of WITHOUT. `paper` is one of PAPERS, `cloth_width` in mm.
     """
 
     sizes: tuple[Size, ...] | None = None
@@ -89,6 +95,11 @@ class Wishes:
     removal_holes: bool | None = None
     grain: float | None = None
     without: tuple[str, ...] | None = None
+    title: str | None = None
+    author: str | None = None
+    paper: str | None = None
+    cloth_width: float | None = None
+    palette: Palette | None = None
 
     def before(self, other: Wishes) -> Wishes:
         """Return these wishes, with those of `other` where there are none."""
@@ -104,7 +115,8 @@ class Job:
     the template whose longest straight edge is measured; None means that of the whole block.
     Pieces are papers for the back of the cloth and shown from there; an assembled block is its front;
     a wish for `facing` means all of them. `one_unit` and `gap` are in mm, None when the drawing itself
-    tells.
+    tells. The rest is for the booklet: its title (the drawing's name if empty) and author, the papers it
+    is printed on, and the usable width of the cloth, mm; the palette is for the colourways too.
     """
 
     sizes: tuple[Size, ...]
@@ -119,6 +131,16 @@ class Job:
     gap: float | None
     cut: CutChoices
     marks: MarkChoices
+    title: str
+    author: str
+    papers: tuple[str, ...]
+    cloth_width: float
+    palette: Palette
+
+    @property
+    def sheet_formats(self) -> tuple[str, ...]:
+        """Return the formats of which every sheet is a file."""
+        return tuple(kind for kind in self.formats if kind in USUAL_FORMATS)
 
     @property
     def assembled_facing(self) -> Facing:
@@ -153,6 +175,10 @@ class Job:
             "without": [
                 word for word, wanted in zip(WITHOUT, self._marks_wanted(), strict=True) if not wanted
             ],
+            "title": self.title,
+            "author": self.author,
+            "papers": list(self.papers),
+            "cloth_width": self.cloth_width,
         }
 
 
@@ -181,7 +207,7 @@ def make_job(wishes: Wishes) -> Job:
         measure=Measure(measure),
         edge_of=template.upper() or None,
         profile=wishes.profile or load_profile(DEFAULT_PROFILE),
-        formats=wishes.formats or FORMATS,
+        formats=wishes.formats or USUAL_FORMATS,
         arrangements=wishes.arrange or (tuple(Arrangement) if papers else (Arrangement.PIECES,)),
         facing=wishes.facing,
         blocks=wishes.blocks or 1,
@@ -189,6 +215,11 @@ def make_job(wishes: Wishes) -> Job:
         gap=wishes.gap,
         cut=cut,
         marks=MarkChoices(*(word not in without for word in WITHOUT)),
+        title=wishes.title or "",
+        author=wishes.author or "",
+        papers=PAPERS[:2] if wishes.paper == "both" else (wishes.paper or PAPERS[0],),
+        cloth_width=wishes.cloth_width or USUAL_CLOTH_WIDTH,
+        palette=wishes.palette or NO_PALETTE,
     )
 
 
@@ -198,6 +229,7 @@ def _choices(wishes: Wishes) -> CutChoices:
     *Errors*: UsageError when a wish has nothing to apply to.
     """
     products = wishes.cut or (Product.FINISHED,)
+    booklet = "pdf" in (wishes.formats or ())
     for option, wanted, product in (
         ("an allowance", wishes.allowance is not None, None),
         ("junction holes", wishes.junction_holes, Product.WINDOW),
@@ -206,6 +238,8 @@ def _choices(wishes: Wishes) -> CutChoices:
         ("a grain direction", wishes.grain is not None, Product.CLOTH),
     ):
         used = product in products if product else set(products) != {Product.FINISHED}
+        # A booklet tells how much cloth to buy, whatever is cut.
+        used |= booklet and product in {None, Product.CLOTH}
         if wanted and not used:
             add = f"--cut {product.value}" if product else "--cut cloth, --cut window or --cut all"
             what = f"{option} {'is' if option.startswith('a') else 'are'} asked for, but nothing that has "
@@ -259,12 +293,19 @@ def read_wishes(path: Path) -> Wishes:
         "removal_holes": lambda key: table.truth(key, default=False),
         "grain": lambda key: table.number(key, -LARGEST_ANGLE, LARGEST_ANGLE),
         "without": lambda key: table.choices(key, WITHOUT),
+        "title": table.text,
+        "author": table.text,
+        "paper": lambda key: table.choice(key, PAPERS),
+        "cloth_width": table.length,
     }
     wishes: dict[str, Any] = {key: value(key) for key, value in read.items() if key in table}
     profile = table.text("profile", longest=500) if "profile" in table else None
+    colourways = table.text("colourways", longest=500) if "colourways" in table else None
     table.finish()
     if profile is not None:
         wishes["profile"] = load_profile(profile, beside=path.parent)
+    if colourways is not None:
+        wishes["palette"] = read_palette(path.parent / colourways)
     return Wishes(**wishes)
 
 
@@ -308,6 +349,18 @@ def parse_formats(text: str) -> tuple[str, ...]:
         allowed = f"Use {' or '.join(FORMATS)}, or several with commas between: {','.join(FORMATS)}"
         raise UsageError.because("JOB-014", f"--formats can't be {text!r}", allowed)
     return words
+
+
+def parse_line(option: str, text: str) -> str:
+    """Return one line of text given to an option, without blanks about it.
+
+    *Errors*: UsageError when it is empty, very long or more than a line.
+    """
+    text = text.strip()
+    if not text or len(text) > LONGEST_LINE or not text.isprintable():
+        what = f"{option} can't be {text[:40]!r}"
+        raise UsageError.because("JOB-016", what, f"Write one line of 1 to {LONGEST_LINE} letters")
+    return text
 
 
 def parse_products(words: Iterable[str]) -> tuple[Product, ...]:

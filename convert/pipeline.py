@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from convert.cutting.sheet import Sheet
     from convert.job import Job
     from convert.output import Published, Staging
+    from convert.printed import Printed
     from convert.profile import Profile
     from convert.proof import Proof
     from convert.reader.drawing import Drawing
@@ -90,11 +91,13 @@ class Converted:
     plan: Plan
     proof: Proof
     published: Published
+    printed: Printed
 
     @property
     def findings(self) -> tuple[Finding, ...]:
         """Everything that a person should read."""
-        return self.plan.findings + self.published.findings
+        of_booklets = tuple(_about(finding, self.plan.path) for finding in self.printed.findings)
+        return once((*self.plan.findings, *of_booklets, *self.published.findings))
 
 
 def convert_drawing(path: Path, job: Job, out: Path, *, force: bool = False) -> Converted:
@@ -104,16 +107,20 @@ def convert_drawing(path: Path, job: Job, out: Path, *, force: bool = False) -> 
     run wrote is as it was.
     """
     from convert.output import MANIFEST, staging
+    from convert.printed import write_printed
     from convert.proof import Proof
     from convert.writers.manifest import json_bytes
 
     plan = plan_drawing(path, job)
     with staging(out, path.stem, path, force=force) as staged:
-        proof = Proof.together(_write_size(staged, size, job) for size in plan.sizes)
+        proofs = [_write_size(staged, size, job) for size in plan.sizes]
+        printed = write_printed(staged, plan.block, [(size.name, size.block) for size in plan.sizes], job)
+        proof = Proof.together((*proofs, printed.proof))
         if not proof.passed:
             raise ProofError(*(_about(finding, path) for finding in proof.findings))
-        staged.write(MANIFEST, json_bytes(manifest_of(plan, proof, staged.hashes)))
-        return Converted(plan, proof, staged.publish())
+        values = manifest_of(plan, proof, staged.hashes) | printed.manifest
+        staged.write(MANIFEST, json_bytes(values))
+        return Converted(plan, proof, staged.publish(), printed)
 
 
 def plan_drawing(path: Path, job: Job, *, size_needed: bool = True) -> Plan:
@@ -284,7 +291,7 @@ def manifest_of(
                 WrittenSheet(
                     sheet,
                     job.profile.name,
-                    tuple(file_name(size.name, sheet, kind, job.profile) for kind in job.formats),
+                    tuple(file_name(size.name, sheet, kind, job.profile) for kind in job.sheet_formats),
                     sheet_work(sheet, job.profile),
                 )
                 for group in size.sheets
@@ -310,7 +317,7 @@ def _write_size(staged: Staging, size: PlannedSize, job: Job) -> Proof:
     from convert.proof import Proof, prove_set
 
     proofs = []
-    for kind in job.formats:
+    for kind in job.sheet_formats:
         for sheets in size.sheets:
             files = []
             for sheet in sheets:

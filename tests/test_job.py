@@ -127,6 +127,10 @@ def test_options_are_plain_and_complete():
         "removal_holes": False,
         "grain": None,
         "without": [],
+        "title": "",
+        "author": "",
+        "papers": ["letter"],
+        "cloth_width": 1066.8,
     }
 
 

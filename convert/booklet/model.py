@@ -72,8 +72,8 @@ class Bookmark:
 class Page:
     """One page. `marks` are drawn in order.
 
-    `sheet` is the sheet of templates that the page shows at its own coordinates, if it does, and `block`
-    the block at its size; its cuts are the strokes in CUT_COLOUR and CUT_WIDTH, in its order.
+    `sheet` is the sheet of templates that the page shows at its own coordinates, if it does, `block`
+    the block at its `size`; its cuts are the strokes in CUT_COLOUR and CUT_WIDTH, in its order.
     """
 
     width: float
@@ -82,6 +82,7 @@ class Page:
     bookmarks: tuple[Bookmark, ...] = ()
     sheet: Sheet | None = None
     block: Block | None = None
+    size: str = ""
 
 
 CUT_COLOUR = "#000000"

@@ -110,7 +110,7 @@ def template_pages(content: Content, made: MadeSize, first_level: int = 0) -> li
     for group in made.sheets:
         got = share(made.block, group) if group[0].product is not Product.WINDOW else None
         for sheet in group:
-            page = _page(content, made, sheet, got)
+            page = replace(_page(content, made, sheet, got), size=made.name)
             if sheet.number == 1:
                 title = f"{TITLES[sheet.product]}, {made.name}"
                 page = replace(page, bookmarks=(Bookmark(title, first_level),))
