@@ -138,7 +138,7 @@ class Inscriber:
         ):
             for number in members:
                 found[number] = setting
-            if len(members) > 1 and not (setting and setting.good):
+            if len(members) > 1 and not (setting and setting.enough):
                 alone += members
         for number, setting in zip(alone, self._set(blanks, marks, [[n] for n in alone]), strict=True):
             found[number] = setting

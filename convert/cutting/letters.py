@@ -13,12 +13,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from convert.cutting.alphabet import CAPITAL_HEIGHT, GAP, glyphs
-from convert.geometry.chain import Chain
+from convert.geometry.chain import frozen, open_chains
 from convert.geometry.plane import to_complex, to_points
 from convert.geometry.similarity import Similarity
 
 if TYPE_CHECKING:
-    from convert.geometry.chain import Floats
+    from convert.geometry.chain import Chain, Floats
     from convert.geometry.plane import Complexes
 
 UNKNOWN = "?"
@@ -40,6 +40,7 @@ def plain(text: str) -> str:
     return "".join(letters)
 
 
+@lru_cache(maxsize=4096)
 def text_width(text: str, height: float) -> float:
     """Return the width in mm of one line whose capitals are `height` mm high."""
     known = glyphs()
@@ -49,22 +50,19 @@ def text_width(text: str, height: float) -> float:
 
 
 @lru_cache(maxsize=1024)
-def _line(text: str) -> tuple[Complexes, tuple[tuple[int, int, Floats], ...]]:
-    """Return the vertices of a line's strokes in grid units about its middle, and each stroke's share.
-
-    A share is the first and last vertex (exclusive) and the bulges.
-    """
+def _line(text: str) -> tuple[Complexes, Floats, tuple[int, ...]]:
+    """Return the vertices of a line's strokes in grid units about its middle, their bulges and sizes."""
     known = glyphs()
     pen = -0.5 * text_width(text, CAPITAL_HEIGHT)
-    points, shares, count = [np.zeros(0, complex)], [], 0
+    points, bulges, sizes = [np.zeros(0, complex)], [np.zeros(0)], []
     for char in plain(text):
         width, chains = known[char]
         for chain in chains:
             points.append(to_complex(chain.points) + complex(pen, -0.5 * CAPITAL_HEIGHT))
-            shares.append((count, count + len(chain.points), chain.bulge))
-            count += len(chain.points)
+            bulges.append(chain.bulge)
+            sizes.append(len(chain.points))
         pen += width + GAP
-    return np.concatenate(points), tuple(shares)
+    return np.concatenate(points), frozen(np.concatenate(bulges)), tuple(sizes)
 
 
 def letter(text: str, at: tuple[float, float], height: float, angle_rad: float = 0.0) -> tuple[Chain, ...]:
@@ -73,11 +71,9 @@ def letter(text: str, at: tuple[float, float], height: float, angle_rad: float =
     `at` is the middle of the line (half its width, half the capitals' height); `height` is that of
     the capitals; the line is turned by `angle_rad` about `at`.
     """
-    z, shares = _line(text)
+    z, bulge, sizes = _line(text)
     turn = complex(cos(angle_rad), sin(angle_rad)) * (height / CAPITAL_HEIGHT)
-    points = to_points(z * turn + complex(*at))
-    points.flags.writeable = False  # so that the strokes share it
-    return tuple(Chain(points[first:last], bulge, closed=False) for first, last, bulge in shares)
+    return open_chains(to_points(z * turn + complex(*at)), bulge, sizes)
 
 
 def readable(angle_rad: float) -> float:

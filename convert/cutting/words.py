@@ -79,6 +79,11 @@ class Setting:
         """Whether all that could be said is there, well to be seen."""
         return self.version == 0 and self.lines[0].height >= WELL
 
+    @property
+    def enough(self) -> bool:
+        """Whether there is more than a label, or one that is well to be seen."""
+        return len(self.lines) > 1 or self.lines[0].height >= WELL
+
     def written(self, text: Text, placement: Similarity) -> tuple[Chain, ...]:
         """Return the strokes of the words in a shape laid by `placement`."""
         x, y = placement.point(self.middle.real, self.middle.imag)

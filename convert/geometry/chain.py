@@ -22,6 +22,8 @@ import numpy as np
 from convert.errors import GeometryError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import ArrayLike, NDArray
 
     Floats = NDArray[np.float64]
@@ -105,6 +107,28 @@ class Chain:
         ends = np.roll(self.points, -1, axis=0) if self.closed else self.points[1:]
         starts = self.points if self.closed else self.points[:-1]
         return Segments(starts, ends, self.bulge)
+
+
+def open_chains(points: Floats, bulge: Floats, sizes: Sequence[int]) -> tuple[Chain, ...]:
+    """Return open chains of `sizes` vertices each, whose vertices follow each other in `points` (n, 2).
+
+    `bulge` holds their bulges likewise, one less for each chain. They share the two arrays, and are checked
+    together: for letters, which are many small chains.
+    *Errors*: GeometryError, as for Chain.
+    """
+    points, bulge = frozen(points, 2), frozen(bulge)
+    if sum(sizes) != len(points) or len(points) - len(sizes) != len(bulge) or min(sizes, default=1) < 1:
+        raise GeometryError.because("GEO-002", "a chain has the wrong number of bulges for its points")
+    _check_numbers(bulge, points)
+    chains, first = [], 0
+    for number, size in enumerate(sizes):
+        chain = object.__new__(Chain)
+        object.__setattr__(chain, "points", points[first : first + size])
+        object.__setattr__(chain, "bulge", bulge[first - number : first - number + size - 1])
+        object.__setattr__(chain, "closed", False)
+        chains.append(chain)
+        first += size
+    return tuple(chains)
 
 
 def _check_numbers(bulge: Floats, *points: Floats) -> None:
