@@ -41,6 +41,9 @@ MAX_PARTS: Final = 3_000_000
 """Lines and curves in all: thirty for each piece of a drawing of 100,000 pieces."""
 _ROUNDING: Final = 2e-11
 """Of the farthest coordinate: closer than this, curves can't be fitted in double precision."""
+_FLAT: Final = 1e-3
+_FAR_CENTRE_MM: Final = 1e5
+"""Arcs of a smaller sweep (radians) and a larger radius are taken for cubics."""
 _TINY: Final = 1e-3
 """Of the tolerance."""
 _BATCH: Final = 4_000
@@ -92,6 +95,85 @@ class Linework:
     fit_error: float
 
 
+_Columns = tuple["Floats", "Floats", "Floats", "Ints", float]
+"""Start, end and bulge of segments, the number of the part that each is of, and the largest error."""
+
+
+class _Parts:
+    """The parts of a drawing by kind, moved to where they belong: points, and each part's running number.
+
+    Arcs have their starts, ends and centres as points, and besides their half axes and angles.
+    """
+
+    def __init__(self, rows: tuple[array[float], ...], numbers: list[Ints], matrix: Floats) -> None:
+        self.numbers = numbers
+        self.points = []
+        tables = [np.frombuffer(r, np.float64).reshape(-1, w) for r, w in zip(rows, WIDTH, strict=True)]
+        with np.errstate(over="ignore", invalid="ignore"):
+            for kind, table in enumerate(tables):
+                drawn = table[:, :6] if kind == ARC else table
+                self.points.append(_moved(drawn, matrix[numbers[kind]]))
+            linear = matrix[numbers[ARC]].copy()
+            linear[:, 4:] = 0.0
+            self.axes = _moved(tables[ARC][:, 6:10], linear)
+        self.angles = tables[ARC][:, 10:]
+
+    def keep(self, kind: int, which: Bools) -> None:
+        """Drop parts of one kind."""
+        self.points[kind], self.numbers[kind] = self.points[kind][which], self.numbers[kind][which]
+        if kind == ARC:
+            self.axes, self.angles = self.axes[which], self.angles[which]
+
+    def turn_into(self, kind: int, which: Bools, points: Floats) -> None:
+        """Make some arcs parts of another kind."""
+        self.points[kind] = np.concatenate((self.points[kind], points))
+        self.numbers[kind] = np.concatenate((self.numbers[kind], self.numbers[ARC][which]))
+        order = np.argsort(self.numbers[kind], kind="stable")
+        self.points[kind], self.numbers[kind] = self.points[kind][order], self.numbers[kind][order]
+        self.keep(ARC, ~which)
+
+    def without_flat_arcs(self) -> None:
+        """Make cubics of arcs whose centre is too far away to reckon with.
+
+        *Source*: control points on the end tangents, 4/3 tan(sweep / 4) of the axes away (common practice);
+        the error, about 4e-5 of the radius times the sweep's sixth power (derived), is below rounding.
+        """
+        radius = np.hypot(self.axes[..., 0], self.axes[..., 1]).max(axis=1, initial=0.0)
+        flat = (np.abs(self.angles[:, 1]) < _FLAT) & ~(radius < _FAR_CENTRE_MM)
+        if not flat.any():
+            return
+        u, v = self.axes[flat, 0], self.axes[flat, 1]
+        first, sweep = self.angles[flat].T
+        ends = self.points[ARC][flat]
+        reach = (4.0 / 3.0 * np.tan(sweep / 4.0))[:, None]
+        with np.errstate(over="ignore", invalid="ignore"):
+            leave, arrive = (
+                reach * (v * np.cos(t)[:, None] - u * np.sin(t)[:, None]) for t in (first, first + sweep)
+            )
+        cubics = np.stack((ends[:, 0], ends[:, 0] + leave, ends[:, 1] - arrive, ends[:, 1]), axis=1)
+        self.turn_into(CUBIC, flat, cubics)
+
+    def without_tiny_arcs(self, tolerance: float) -> None:
+        """Make lines of arcs too small to have a shape, lest their ends and their middle fall together."""
+        radius = np.hypot(self.axes[..., 0], self.axes[..., 1]).max(axis=1, initial=0.0)
+        tiny = radius * np.abs(self.angles[:, 1]) <= _TINY * tolerance
+        if tiny.any():
+            self.turn_into(LINE, tiny, self.points[ARC][tiny, :2])
+
+    def sizes(self) -> list[Floats]:
+        """Return all points of every kind, those of arcs with their axes, (n, k, 2)."""
+        return [*self.points[:ARC], np.concatenate((self.points[ARC], self.axes), axis=1)]
+
+    def extent(self) -> float:
+        """Return how wide or high the drawing is: at most so much, and not much more than it is."""
+        round_arcs = np.abs(self.angles[:, 1]) > 1.0
+        centre = self.points[ARC][round_arcs, 2:]
+        around = np.concatenate((centre - self.axes[round_arcs], centre + self.axes[round_arcs]))
+        every = [p.reshape(-1, 2) for p in (*self.points[:ARC], self.points[ARC][:, :2], around)]
+        together = np.concatenate(every)
+        return float(np.ptp(together, axis=0).max()) if len(together) else 0.0
+
+
 def assemble(gathered: Gathered, fit: float | None, place: Callable[[int], Place]) -> Linework:
     """Return the linework of all outlines, in mm, fitted within `fit` or what rounding allows.
 
@@ -100,39 +182,19 @@ def assemble(gathered: Gathered, fit: float | None, place: Callable[[int], Place
     kind = np.frombuffer(gathered.kind, np.uint8)
     subpath = np.repeat(np.arange(len(gathered.count)), np.frombuffer(gathered.count, np.int64))
     element = np.frombuffer(gathered.element, np.int64)[subpath]
-    matrix = np.frombuffer(gathered.matrix, np.float64).reshape(-1, 6)
+    matrix = np.frombuffer(gathered.matrix, np.float64).reshape(-1, 6)[element]
     filled = np.frombuffer(gathered.filled, np.uint8).astype(bool)
-    numbers = [np.flatnonzero((kind == k) | ((kind == IMPLIED) & (k == LINE))) for k in range(len(WIDTH))]
-    moved = []
-    with np.errstate(over="ignore", invalid="ignore"):
-        for row, width, number in zip(gathered.rows, WIDTH, numbers, strict=True):
-            table = np.frombuffer(row, np.float64).reshape(-1, width)
-            moved.append(
-                _moved(table[:, : min(width, 8) if width != WIDTH[ARC] else 6], matrix[element[number]])
-            )
-    arcs = np.frombuffer(gathered.rows[ARC], np.float64).reshape(-1, WIDTH[ARC])
-    axes = _axes(arcs, matrix[element[numbers[ARC]]])
-    sizes = [*moved[:ARC], np.concatenate((moved[ARC], axes), axis=1)]
-    _check_size(sizes, [element[n] for n in numbers], place)
-    # Dropped before the extent is measured: lines that only a fill would need.
-    needed = (kind[numbers[LINE]] != IMPLIED) | filled[element[numbers[LINE]]]
-    numbers[LINE], moved[LINE] = numbers[LINE][needed], moved[LINE][needed]
-    every = np.concatenate([points.reshape(-1, 2) for points in moved])
-    extent = float(np.ptp(every, axis=0).max()) if len(every) else 0.0
-    tolerance = fit if fit is not None else default_fit(extent)
-    reach = max((float(np.abs(points).max(initial=0.0)) for points in sizes), default=0.0)
-    tolerance = max(tolerance, _ROUNDING * reach)
-    # Arcs too small to have a shape are lines, lest their ends and their middle fall together.
-    small = np.hypot(*axes.T).max(axis=0, initial=0.0) * np.abs(arcs[:, 11]) <= _TINY * tolerance
-    moved[LINE] = np.concatenate((moved[LINE], moved[ARC][small, :2]))
-    numbers[LINE] = np.concatenate((numbers[LINE], numbers[ARC][small]))
-    moved[ARC], numbers[ARC], axes, arcs = (t[~small] for t in (moved[ARC], numbers[ARC], axes, arcs))
-    columns = [
-        (moved[LINE][:, 0], moved[LINE][:, 1], np.zeros(len(moved[LINE])), numbers[LINE], 0.0),
-        _fitted_beziers(moved[QUADRATIC], numbers[QUADRATIC], lambda p: fit_quadratics(p, tolerance)),
-        _fitted_beziers(moved[CUBIC], numbers[CUBIC], lambda p: fit_cubics(p, tolerance)),
-        _fitted_arcs(moved[ARC], axes, arcs[:, 10:], numbers[ARC], tolerance),
-    ]
+    of_kind = [np.flatnonzero((kind == k) | ((kind == IMPLIED) & (k == LINE))) for k in range(len(WIDTH))]
+    parts = _Parts(gathered.rows, of_kind, matrix)
+    lines = parts.numbers[LINE]
+    parts.keep(LINE, (kind[lines] != IMPLIED) | filled[element[lines]])
+    parts.without_flat_arcs()
+    sizes = parts.sizes()
+    _check_size(sizes, [element[n] for n in parts.numbers], place)
+    tolerance = fit if fit is not None else default_fit(parts.extent())
+    tolerance = max(tolerance, _ROUNDING * max(float(np.abs(p).max(initial=0.0)) for p in sizes))
+    parts.without_tiny_arcs(tolerance)
+    columns = _columns(parts, tolerance)
     number = np.concatenate([c[3] for c in columns])
     order = np.argsort(number, kind="stable")
     start, end, bulge = (np.concatenate([c[i] for c in columns])[order] for i in range(3))
@@ -148,6 +210,18 @@ def assemble(gathered: Gathered, fit: float | None, place: Callable[[int], Place
         tolerance,
         max(c[4] for c in columns),
     )
+
+
+def _columns(parts: _Parts, tolerance: float) -> list[_Columns]:
+    """Return start, end, bulge, number and largest error of the segments of each kind of part."""
+    points, numbers = parts.points, parts.numbers
+    lines = points[LINE]
+    return [
+        (lines[:, 0], lines[:, 1], np.zeros(len(lines)), numbers[LINE], 0.0),
+        _fitted_beziers(points[QUADRATIC], numbers[QUADRATIC], lambda p: fit_quadratics(p, tolerance)),
+        _fitted_beziers(points[CUBIC], numbers[CUBIC], lambda p: fit_cubics(p, tolerance)),
+        _fitted_arcs(points[ARC], parts.axes, parts.angles, numbers[ARC], tolerance),
+    ]
 
 
 def default_fit(extent: float) -> float:
@@ -177,9 +251,6 @@ def _check_size(tables: Sequence[Floats], owners: Sequence[Ints], place: Callabl
             "Look for a stray point or an enormous scale",
             place=place(worst),
         )
-
-
-_Columns = tuple["Floats", "Floats", "Floats", "Ints", float]
 
 
 def _fitted_beziers(points: Floats, numbers: Ints, fit: Callable[[Floats], Fitted]) -> _Columns:
@@ -229,14 +300,6 @@ def _fitted(points: Floats, numbers: Ints, fit: Callable[[slice], Fitted]) -> _C
         np.concatenate(number),
         max(error),
     )
-
-
-def _axes(rows: Floats, m: Floats) -> Floats:
-    """Return the half axes (n, 2, 2) of arcs given by their twelve numbers, moved as vectors."""
-    linear = m.copy()
-    linear[:, 4:] = 0.0
-    with np.errstate(over="ignore", invalid="ignore"):
-        return _moved(rows[:, 6:10], linear)
 
 
 def _fitted_arcs(points: Floats, axes: Floats, angles: Floats, numbers: Ints, tolerance: float) -> _Columns:

@@ -12,11 +12,11 @@ centre + u cos t + v sin t for t from the first angle on by the second (radians)
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import atan2, copysign, cos, fmod, hypot, pi, radians, sin, sqrt, tan
+from math import atan2, copysign, cos, fmod, hypot, pi, radians, sin, sqrt
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable
 
     Point = tuple[float, float]
 
@@ -73,11 +73,6 @@ class Outline:
         """Add a line."""
         self.kind.append(LINE)
         self.rows[LINE].extend((*start, *end))
-
-    def add_cubic(self, row: Iterable[float]) -> None:
-        """Add a cubic given by its eight numbers."""
-        self.kind.append(CUBIC)
-        self.rows[CUBIC].extend(row)
 
     def add_arc(self, row: Iterable[float]) -> None:
         """Add an arc given by its twelve numbers."""
@@ -188,25 +183,4 @@ def arc_row(
         ux * cx + vx * cy + (x0 + x1) / 2.0, uy * cx + vy * cy + (y0 + y1) / 2.0,
         ux, uy, vx, vy,
         first, 2.0 * half if sweep else -2.0 * half,
-    )  # fmt: skip
-
-
-FLAT: Final = 1e-3
-"""Radians: an arc that sweeps less has a centre too far away to reckon with."""
-
-
-def flat_arc(row: Sequence[float]) -> tuple[float, ...]:
-    """Return the cubic of an arc that sweeps less than FLAT: the same but for less than 1e-20 of its radius.
-
-    *Source*: control points on the end tangents, 4/3 tan(sweep / 4) of the radius away (common practice);
-    the error is about 4e-5 of the radius times the sweep's sixth power (derived).
-    """
-    x0, y0, x1, y1, _, _, ux, uy, vx, vy, first, sweep = row
-    reach = 4.0 / 3.0 * tan(sweep / 4.0)
-    c0, s0, c1, s1 = cos(first), sin(first), cos(first + sweep), sin(first + sweep)
-    return (
-        x0, y0,
-        x0 + reach * (vx * c0 - ux * s0), y0 + reach * (vy * c0 - uy * s0),
-        x1 - reach * (vx * c1 - ux * s1), y1 - reach * (vy * c1 - uy * s1),
-        x1, y1,
     )  # fmt: skip

@@ -14,7 +14,7 @@ from math import isfinite
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from convert.reader.lengths import NUMBER
-from convert.reader.outline import CUBIC, FLAT, LINE, QUADRATIC, Outline, arc_row, flat_arc
+from convert.reader.outline import CUBIC, LINE, QUADRATIC, Outline, arc_row
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -302,8 +302,6 @@ class _Pen:
                 row = arc_row((self._x, self._y), (rx, ry), turn, (large == 1.0, sweep == 1.0), (x, y))
                 if row is None or not all(map(isfinite, row)):
                     self.outline.add_line((self._x, self._y), (x, y))
-                elif abs(row[11]) < FLAT:
-                    self.outline.add_cubic(flat_arc(row))
                 else:
                     self.outline.add_arc(row)
             self._x, self._y = x, y
