@@ -12,6 +12,7 @@ from convert.cutting.parts import CutChoices
 from convert.cutting.sheet import CUTS, Arrangement
 from convert.proof.against_block import check_counts, check_pieces, check_whole
 from convert.proof.against_sheet import Record, check_sheet
+from convert.proof.inside import check_drawn
 from convert.proof.joins import closed_again
 from convert.proof.model import Proof, ReadFile, UnreadableError
 
@@ -53,6 +54,9 @@ def prove(
                 check_pieces(found, whole, block, profile, choices or CutChoices(), record)
             else:
                 check_whole(found, whole, block, profile.kerf, record)
+            if not record.findings:
+                # What lies wrong itself has been told; inside wrong outlines nothing can be right.
+                check_drawn(found, whole, block, record)
     return Proof(record.checked, record.largest, tuple(record.findings))
 
 

@@ -21,17 +21,8 @@ if TYPE_CHECKING:
 
 HEAD = "  0\nLWPOLYLINE\n"
 ENTITY = "  0\n"
-_FIXED = {
-    0: "  5",
-    2: "330",
-    4: "100",
-    5: "AcDbEntity",
-    6: "  8",
-    8: "100",
-    9: "AcDbPolyline",
-    10: " 90",
-    12: " 70",
-}
+_CODES = ["  5", "330", "100", "  8", "100", " 90", " 70"]
+_CLASSES = ("AcDbEntity", "AcDbPolyline")
 _FIRST = 14
 """The line on which the first vertex begins."""
 
@@ -61,7 +52,7 @@ def take_polylines(text: str, layers: Collection[str]) -> Taken:
     for other in others:
         body, mark, tail = other.partition(ENTITY)
         lines = body.split("\n")
-        if len(lines) > 7 and lines[7] in layers:
+        if len(lines) > _FIRST and lines[7] in layers:
             found.append(lines)
             rest.append(mark + tail)
         else:
@@ -85,7 +76,7 @@ def _paths(records: list[list[str]]) -> list[ReadPath]:
     values: list[str] = []
     sizes = []
     for lines in records:
-        if len(lines) % 2 == 0 or any(lines[row] != text for row, text in _FIXED.items()):
+        if len(lines) % 2 == 0 or lines[:_FIRST:2] != _CODES or (lines[5], lines[9]) != _CLASSES:
             raise UnreadableError("it holds a polyline that is not written as ours are")
         codes += lines[_FIRST:-1:2]
         values += lines[_FIRST + 1 :: 2]
