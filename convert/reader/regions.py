@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from convert.reader.extent import outline_box
+from convert.reader.lengths import Along
 from convert.reader.matrices import Matrix, multiply
 from convert.reader.node import HREF
 from convert.reader.outline import Outline, rectangle
@@ -80,6 +81,12 @@ def regions_of(node: Node, at: Surroundings, reading: Reading) -> tuple[Region, 
 def _clip_path(node: Node, at: Surroundings, reading: Reading, inside: tuple[Node, ...]) -> Iterator[Region]:
     reference = at.style.values["clip-path"]
     if reference.target is None:
+        shape = _basic_shape(node, reference.text, at)
+        if shape is not None:
+            outline, rule = shape
+            part = RegionPart(at.matrix, outline, rule)
+            yield Region(f"clip path {reference.text[:40]}", (part,) if outline.kind else ())
+            return
         what = f"the clip path {reference.text[:60]} is not followed, and the shape is taken whole"
         reading.remarks.add("READ-038", what, node, advice="Cut the shape itself")
         return
@@ -110,6 +117,29 @@ def _clip_path(node: Node, at: Surroundings, reading: Reading, inside: tuple[Nod
     yield Region(f"clip path #{reference.target}", tuple(parts))
     if style.values["clip-path"].text != "none":
         yield from _clip_path(target, at._replace(style=style, matrix=base), reading, (*inside, target))
+
+
+def _basic_shape(node: Node, text: str, at: Surroundings) -> tuple[Outline, str] | None:
+    """Return a style sheet's shape; its reference box is the element's own, with its stroke, or the viewport.
+
+    The stroke is taken to widen the box by half its width, whatever its corners do.
+    """
+    from convert.reader.basic_shapes import basic_shape
+
+    def box(name: str) -> Box | None:
+        if name == "view-box":
+            return 0.0, 0.0, at.viewport.width, at.viewport.height
+        own = at.box()
+        stroke = at.style.paint("stroke")
+        if own is None or name in ("fill-box", "content-box", "padding-box") or node.tag not in SHAPES:
+            return own
+        if stroke.colour is None and stroke.server is None:
+            return own
+        width = at.style.values["stroke-width"]
+        half = width.user_units(at.viewport, at.style.font_size, Along.DIAGONAL) / 2.0
+        return own[0] - half, own[1] - half, own[2] + half, own[3] + half
+
+    return basic_shape(text, box, at.style.font_size, at.viewport.root_font_size)
 
 
 def _contents(

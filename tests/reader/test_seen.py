@@ -108,10 +108,35 @@ def test_circles_clip_circles_exactly():
     assert area(drawing) == pytest.approx(2 * 400 * (math.pi / 3 - math.sqrt(3) / 4), rel=1e-9)
 
 
-def test_basic_shapes_of_css_as_clips_are_told():
-    """What is not followed says so and leaves the shape whole."""
-    drawing = read(BOX.format('clip-path="circle(5px)"'))
+@pytest.mark.parametrize(
+    ("shape", "left"),
+    [
+        ("circle(10px)", math.pi * 100),
+        ("inset(5px 10px)", 600),
+        ("polygon(0 0, 100% 0, 0 100%)", 800),
+        ("circle(50px at 0 0) view-box", None),
+    ],
+)
+def test_basic_shapes_of_css_clip(shape, left):
+    """CSS Shapes 1: a circle, an inset box, a triangle, each cut out of a square of 40."""
+    drawing = read(BOX.format(f'style="clip-path:{shape}"'))
 
+    if "view-box" in shape:
+        # A quarter disc over the square from 10 to 50: by the trapezoid rule.
+        x = np.linspace(10, math.sqrt(2500 - 100), 20001)
+        left = np.trapezoid(np.sqrt(2500 - x**2) - 10, x)
+    assert area(drawing) == pytest.approx(left, rel=1e-6)
+    assert codes(drawing) == ["READ-047"]
+
+
+@pytest.mark.parametrize(
+    "shape", ["url(other.svg#c)", "circle(5px) nowhere-box", "inset(1px round 1px / 2px)"]
+)
+def test_clips_that_are_not_followed_are_told(shape):
+    """What is not followed says so and leaves the shape whole."""
+    drawing = read(BOX.format(f'clip-path="{shape}"'))
+
+    assert area(drawing) == pytest.approx(1600)
     assert codes(drawing) == ["READ-038"]
 
 

@@ -1,7 +1,5 @@
 """Files as they come: encodings, compression, namespaces, and limits that each speak for themselves."""
 
-
-
 import gzip
 
 import pytest

@@ -219,6 +219,25 @@ CLIPS = {f"clip {i + 1}": page(_CLIPPED + c) for i, c in enumerate(_CLIPS)} | {
     ),
 }  # fmt: skip
 
+_BASIC = (
+    "circle(50px)", "circle(50px at 100px 100px)", "circle()", "circle(40%)", "circle(farthest-side at 25% 50%)", "ellipse(60px 40px)",
+    "ellipse(50% 25% at left top)", "ellipse()", "ellipse(closest-side farthest-side at 40% 30%)", "inset(20px)", "inset(10% 20%)",
+    "inset(10px 20px 30px 40px round 15px)", "inset(10px 20px 30px)", "polygon(0 0, 100% 0, 50% 100%)",
+    "polygon(evenodd, 0 0, 100% 0, 100% 100%, 0 100%, 0 0, 30px 30px, 100px 30px, 100px 100px, 30px 100px, 30px 30px)",
+    "circle(50px) fill-box", "view-box circle(50px)", "circle(50px) view-box", "nonsense(3)", "circle(-5px)", "inset(60%)", "none",
+)  # fmt: skip
+CLIPS |= {
+    f"basic shape {i + 1}": page(f'<rect x="50" y="60" width="200" height="180" style="clip-path:{shape}"/>')
+    for i, shape in enumerate(_BASIC)
+} | {
+    "basic shape of a group": page(
+        '<g style="clip-path:circle(80px)" transform="rotate(20 150 150)"><rect x="50" y="60" width="80" height="180"/><rect x="150" y="60" width="120" height="100"/></g>'
+    ),
+    "basic shape with a stroke": page(
+        '<rect x="50" y="60" width="200" height="180" stroke="red" stroke-width="20" style="clip-path:inset(10px)"/>'
+    ),
+}
+
 _TEXT = f'<svg {NS} width="400" height="400"><title>Nähte — クイルト</title><rect id="r" width="50" height="60"/></svg>'
 FILES = {
     "utf-8 with a mark": b"\xef\xbb\xbf" + _TEXT.encode(),
