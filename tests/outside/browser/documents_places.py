@@ -233,6 +233,12 @@ CLIPS |= {
     "basic shape of a group": page(
         '<g style="clip-path:circle(80px)" transform="rotate(20 150 150)"><rect x="50" y="60" width="80" height="180"/><rect x="150" y="60" width="120" height="100"/></g>'
     ),
+    "basic shape within the fill": page(
+        '<rect x="50" y="60" width="200" height="180" stroke="red" stroke-width="60" style="clip-path:circle(40px at 100% 50%) fill-box"/>'
+    ),
+    "basic shape by the stroke": page(
+        '<rect x="150" y="150" width="60" height="60" stroke="red" stroke-width="90" style="clip-path:polygon(0 0,100% 0,0 100%)"/>'
+    ),
     "basic shape with a stroke": page(
         '<rect x="50" y="60" width="200" height="180" stroke="red" stroke-width="20" style="clip-path:inset(10px)"/>'
     ),
