@@ -77,6 +77,7 @@ def clipped(
                     "READ-047",
                     f"what lies outside the {region.name} is not seen and was left out",
                     name=elements[number].id,
+                    line=elements[number].line,
                 )
         if own is not None:
             changed[number] = own

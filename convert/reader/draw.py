@@ -64,6 +64,7 @@ def draw(
     linework = clipped(linework, walk.gathered.regions, walk.elements, to_mm, remarks)
     if not len(linework.segments):
         raise _nothing(walk, remarks)
+    linework = _on_page(linework, walk.elements, page, remarks)
     elements, linework = _without_empty(walk.elements, linework)
     frame = boxes(linework.segments)
     extent = np.concatenate((frame[:, :2].min(axis=0), frame[:, 2:].max(axis=0)))
@@ -88,6 +89,36 @@ def draw(
         fit=linework.fit,
         fit_error=linework.fit_error,
         findings=remarks.findings(),
+    )
+
+
+def _on_page(linework: Linework, elements: Sequence[Element], page: Page, remarks: Remarks) -> Linework:
+    """Leave out elements that lie wholly beside the page, strokes and all, unless all of them do."""
+    frame = boxes(linework.segments)
+    first = np.flatnonzero(np.append(True, np.diff(linework.element) > 0))
+    owner = linework.element[first]
+    reach = np.array([elements[i].stroke_width / 2.0 for i in owner])[:, None]
+    low = np.minimum.reduceat(frame[:, :2], first) - reach
+    high = np.maximum.reduceat(frame[:, 2:], first) + reach
+    size = np.array([page.width, page.height]) * page.mm_per_px
+    size[list(page.open)] = np.inf
+    slack = 1e-9 * np.abs(frame).max()
+    beside = (high[:, 0] < -slack) | (low[:, 0] > size[0] + slack)
+    beside |= (low[:, 1] > slack) | (high[:, 1] < -size[1] - slack)
+    if beside.all() or not beside.any():
+        return linework
+    for i in owner[beside]:
+        place = _place(elements[i])
+        remarks.note(
+            "READ-057", "what lies beside the page was left out", name=elements[i].id, line=place.line
+        )
+    keep = ~np.isin(linework.element, owner[beside])
+    return replace(
+        linework,
+        segments=linework.segments.take(keep),
+        element=linework.element[keep],
+        subpath=linework.subpath[keep],
+        implied=linework.implied[keep],
     )
 
 

@@ -36,6 +36,7 @@ class Remarks:
         node: Node | None = None,
         *,
         name: str = "",
+        line: int | None = None,
         advice: str = "",
         severity: Severity = Severity.WARNING,
         value: float | None = None,
@@ -44,17 +45,24 @@ class Remarks:
         said = self._said.get((code, what))
         called = name or (node.name if node is not None else "")
         if said is None:
-            place = Place(line=node.line if node is not None else None, element=called or None)
+            place = Place(line=node.line if node is not None else line, element=called or None)
             said = self._said[code, what] = _Said(severity, advice, value, place)
         said.count += 1
         if called and called not in said.names and len(said.names) < _MOST_NAMES:
             said.names.append(called)
 
     def note(
-        self, code: str, what: str, node: Node | None = None, *, name: str = "", advice: str = ""
+        self,
+        code: str,
+        what: str,
+        node: Node | None = None,
+        *,
+        name: str = "",
+        line: int | None = None,
+        advice: str = "",
     ) -> None:
         """Remark on something harmless."""
-        self.add(code, what, node, name=name, advice=advice, severity=Severity.NOTE)
+        self.add(code, what, node, name=name, line=line, advice=advice, severity=Severity.NOTE)
 
     def findings(self) -> tuple[Finding, ...]:
         """Return all findings in the order of their first occasion."""

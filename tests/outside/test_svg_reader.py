@@ -134,7 +134,7 @@ def test_circular_arcs_stay_circles():
     """A quarter of radius 100 is 157.0796 long; its circle is kept to rounding under turns and scales."""
     plain = read('<path fill="none" stroke="red" d="M100 0 A100 100 0 0 1 0 100"/>').segments
     moved = read(
-        '<g transform="rotate(33 20 10) scale(-.7 .7)"><path fill="none" stroke="red" d="M-100 200 A100 100 0 0 1 0 300"/></g>'
+        '<g transform="translate(400 100) rotate(33 20 10) scale(-.7 .7)"><path fill="none" stroke="red" d="M-100 200 A100 100 0 0 1 0 300"/></g>'
         '<path stroke="red" d="M0 0H1"/>'
     )
     own = moved.segments.take(moved.element_of == 0)

@@ -215,6 +215,21 @@ def test_costly_style_rules_end_in_words(monkeypatch):
         read(body)
 
 
+def test_what_lies_beside_the_page_is_left_out():
+    """Scraps beside the page are not seen; what touches the page, be it with half its stroke, is."""
+    drawing = read(
+        BOX.format("")
+        + '<rect id="left" x="-60" width="50" height="50"/><rect id="low" y="101" width="50" height="50"/>'
+        + '<rect id="touch" x="100" width="9" height="9"/><path id="half" stroke="red" stroke-width="4" d="M-1 0V50"/>'
+    )
+
+    assert [e.id for e in drawing.elements] == ["b", "touch", "half"]
+    note = next(f for f in drawing.findings if f.code == "READ-057")
+    assert "left, low" in note.what
+    assert note.place.line == 1
+    assert len(drawing.segments) == len(drawing.element_of) == len(drawing.implied) == 9
+
+
 def test_a_drawing_off_its_page_is_told():
     """Wholly outside, or reaching far beyond: both are said with the number, and it is taken whole."""
     outside = read('<rect x="200" y="10" width="40" height="40"/>')
