@@ -85,10 +85,14 @@ class Blank:
     placement: Similarity
     text: Text
 
-    @property
-    def shown(self) -> Text:
-        """The text with its digits as wide as any."""
-        return tuple(tuple(line.translate(_AS_WIDE) for line in version) for version in self.text)
+    def shown(self, digits: int) -> Text:
+        """Return the text with all digits as wide as any, and so many of them in the label."""
+        label = self.text[0][0].rstrip("0123456789")
+        wide = label + "4" * (digits if label != self.text[0][0] else 0)
+        return tuple(
+            (wide + first[len(self.text[0][0]) :], *(line.translate(_AS_WIDE) for line in rest))
+            for first, *rest in self.text
+        )
 
 
 class Inscriber:
@@ -99,6 +103,12 @@ class Inscriber:
         self._parts = parts
         self._marks = marks
         self._axes: dict[int, float | None] = {}
+        # Copies of one template have room for the longest label among them, so that they look alike.
+        self._digits = [
+            max((len(block.pieces[n].label) for n in (*p.pieces, *p.reversed_pieces)), default=0)
+            - len(p.label)
+            for p in parts
+        ]
 
     def write(self, blanks: Sequence[Blank]) -> tuple[list[Stroke], list[str]]:
         """Return the strokes in all shapes, shape by shape, and the labels for which there is no room."""
@@ -127,30 +137,36 @@ class Inscriber:
         leaves too little room, each has its own place.
         """
         groups: dict[tuple[object, ...], list[int]] = {}
+        shown = [blank.shown(self._digits[blank.part]) for blank in blanks]
         for number, blank in enumerate(blanks):
             lay = blank.placement
-            key = (blank.part, round(lay.a, 9), round(lay.b, 9), lay.flipped, blank.shown)
+            key = (blank.part, round(lay.a, 9), round(lay.b, 9), lay.flipped, shown[number])
             groups.setdefault(key, []).append(number)
         found: list[Setting | None] = [None] * len(blanks)
         alone = []
         for members, setting in zip(
-            groups.values(), self._set(blanks, marks, list(groups.values())), strict=True
+            groups.values(), self._set(blanks, shown, marks, list(groups.values())), strict=True
         ):
             for number in members:
                 found[number] = setting
             if len(members) > 1 and not (setting and setting.enough):
                 alone += members
-        for number, setting in zip(alone, self._set(blanks, marks, [[n] for n in alone]), strict=True):
+        for number, setting in zip(alone, self._set(blanks, shown, marks, [[n] for n in alone]), strict=True):
             found[number] = setting
         return found
 
     def _set(
-        self, blanks: Sequence[Blank], marks: Sequence[PieceMarks], groups: Sequence[Sequence[int]]
+        self,
+        blanks: Sequence[Blank],
+        shown: Sequence[Text],
+        marks: Sequence[PieceMarks],
+        groups: Sequence[Sequence[int]],
     ) -> list[Setting | None]:
         """Return one place for the words of each group of copies that lie alike."""
         if not groups:
             return []
         firsts = [blanks[group[0]] for group in groups]
+        texts = [shown[group[0]] for group in groups]
         parts = [self._parts[blank.part] for blank in firsts]
         room = Room([[s.chain for s in part.strokes if s.purpose in CUTS] for part in parts])
         drawn = [
@@ -162,17 +178,16 @@ class Inscriber:
             owner, np.concatenate([p for p, _ in drawn]), np.concatenate([q for _, q in drawn])
         )
         settings: list[Setting | None] = [None] * len(groups)
-        labels = [n for n, blank in enumerate(firsts) if len(blank.shown) == len(blank.shown[0]) == 1]
-        if len(labels) == len(groups):
+        if all(len(text) == len(text[0]) == 1 for text in texts):
             settings = set_alone(
                 room,
                 [part.at for part in parts],
-                [blank.shown[0][0] for blank in firsts],
+                [text[0][0] for text in texts],
                 [blank.placement for blank in firsts],
             )
         return [
-            done or set_words(room, n, self._axis(blank.part), part.at, blank.shown, blank.placement)
-            for n, (done, blank, part) in enumerate(zip(settings, firsts, parts, strict=True))
+            done or set_words(room, n, self._axis(blank.part), part.at, text, blank.placement)
+            for n, (done, blank, part, text) in enumerate(zip(settings, firsts, parts, texts, strict=True))
         ]
 
     def _axis(self, part: int) -> float | None:

@@ -64,10 +64,12 @@ NUMBER_OFF = (0.9, 1.7)
 """Free space between a number and its seam, mm, best first."""
 NUMBER_AWAY = 0.6
 """Least free space between a number and any line, mm."""
-LABEL = 2.6 + 1j * 1.7
+LABEL = 3.1 + 1j * 1.6
 """Half the box about a piece's widest place that numbers leave to its label, mm, where there is so much."""
-LABEL_SHARE = 0.9
+LABEL_SHARE = 0.54
 """Else they leave it this share of the largest circle inside the piece."""
+NARROW = 4.5
+"""A piece whose largest circle has a smaller radius (mm) has room for its label alone."""
 
 BOX = np.array([-1 - 1j, 1 - 1j, 1 + 1j, -1 + 1j])
 
@@ -352,5 +354,5 @@ def _clear(
     beyond = np.hypot(
         np.maximum(np.abs(away.real) - half.real, 0.0), np.maximum(np.abs(away.imag) - half.imag, 0.0)
     )
-    free = beyond >= kept[piece]
+    free = (beyond >= kept[piece]) & (reach[piece] >= NARROW)
     return free & room.clear(piece, middle, half, way, np.full(len(piece), NUMBER_AWAY))

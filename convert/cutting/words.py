@@ -36,7 +36,7 @@ SIZES = ((5.0, 2.5), (4.0, 2.2), (3.2, 2.0), (2.6, 1.8))
 read with ease (about 2 mm, common practice)."""
 ALONE = (5.0, 4.0, 3.2, 2.6, 2.0, 1.6, 1.2)
 """Heights of a label that stands alone, mm, best first; under 1.2 nobody reads it."""
-AWAY = 1.0
+AWAY = 1.3
 """Least free space between words and any line, mm; a label that stands alone needs CLOSE times its height."""
 CLOSE = 0.2
 LEADING = 0.6
