@@ -6,7 +6,7 @@ from math import gcd
 from typing import TYPE_CHECKING
 
 from convert.booklet.content import counted, one_length
-from convert.booklet.cutting_list import swatch_cell
+from convert.booklet.cutting_list import PAGE_ROOM, swatch_cell
 from convert.booklet.leaf import GREY, SMALL, Column, Flow
 from convert.booklet.model import Anchor, Bookmark
 from convert.booklet.yardage import EIGHTH_YARD, TEN_CM, cloth_shapes, needs
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from convert.booklet.model import Page
     from convert.booklet.yardage import Need
 
-ROW = 8.5
+ROW = 7.3
 
 
 def cloth(content: Content) -> list[Page]:
@@ -28,6 +28,15 @@ def cloth(content: Content) -> list[Page]:
         f"For {counted(content.blocks, 'block')}, from cloth of {one_length(content.cloth_width)} usable "
         "width. The cloth shapes were laid in real rows across the cloth, the grain along it, every shape "
         "head up or head down. What is bought is the length rounded up to what shops sell.",
+        colour=GREY,
+    )
+    flow.space(1.0)
+    flow.paragraph(
+        "Left over is the share of the yards bought that lies in no shape, with what is wider than the "
+        f"shapes need; lengths in centimetres are rounded up to {TEN_CM / 10:g} cm. Not counted are trial "
+        "pieces, motifs that are cut out singly, cloth whose print has one direction, borders and backing: "
+        "buy more for those.",
+        SMALL,
         colour=GREY,
     )
     flow.space(4.0)
@@ -42,7 +51,8 @@ def cloth(content: Content) -> list[Page]:
     )
     for made in content.sizes:
         found = _needs(content, made)
-        flow.section(made.name, keep=8.0 + ROW)
+        rows = 8.0 + ROW * len(content.fabrics)
+        flow.section(made.name, keep=rows if rows < PAGE_ROOM else 8.0 + ROW)
         flow.table_head(columns)
         for fabric in content.fabrics:
             need = found[fabric.colour]
@@ -58,15 +68,7 @@ def cloth(content: Content) -> list[Page]:
                 ),
                 ROW,
             )
-        flow.space(6.0)
-    flow.paragraph(
-        "Left over is the share of the yards bought that lies in no shape, with what is wider than the "
-        f"shapes need; lengths in centimetres are rounded up to {TEN_CM / 10:g} cm. Not counted are trial "
-        "pieces, motifs that are cut out singly, cloth whose print has one direction, borders and backing: "
-        "buy more for those.",
-        SMALL,
-        colour=GREY,
-    )
+        flow.space(4.0)
     return flow.pages()
 
 

@@ -34,7 +34,7 @@ class Content:
     """Everything that the pages tell. Lengths in mm.
 
     `blocks` is how many blocks the cloth is for; `fabrics` are in order of their names; `cautions` are
-    paragraphs, each a heading and a text.
+    paragraphs, each a heading and a text; `seam_numbers` says whether papers have them.
     """
 
     title: str
@@ -49,6 +49,7 @@ class Content:
     cloth_width: float
     grain_deg: float
     blocks: int
+    seam_numbers: bool = True
 
 
 def inches(width: float, height: float) -> str:

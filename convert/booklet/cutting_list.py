@@ -45,6 +45,13 @@ def cutting_lists(content: Content) -> list[Page]:
         ),
         colour=GREY,
     )
+    flow.space(1.0)
+    flow.paragraph(
+        "Cloth shapes are given by the smallest rectangle they fit in, rounded up to eighths of an inch "
+        "and to millimetres.",
+        SMALL,
+        colour=GREY,
+    )
     flow.space(4.0)
     for number, made in enumerate(content.sizes):
         kinds = len({(p.template, p.reversed, p.fabric) for p in made.block.pieces})
@@ -53,13 +60,6 @@ def cutting_lists(content: Content) -> list[Page]:
         if number and not turned:
             flow.space(5.0)
         _list(flow, content, made)
-    flow.space(3.0)
-    flow.paragraph(
-        "Cloth shapes are given by the smallest rectangle they fit in, rounded up to eighths of an inch "
-        "and to millimetres.",
-        SMALL,
-        colour=GREY,
-    )
     return flow.pages()
 
 

@@ -12,7 +12,7 @@ from convert.booklet.leaf import BODY, CAPITAL, FINE, GREY, INK, SMALL, Leaf
 from convert.booklet.model import MM_PER_POINT, SMALLEST_POINTS, Anchor, Bookmark, Shape, Words
 from convert.booklet.pictures import coloured, fitted, outlines, place
 from convert.cutting.extras import circle
-from convert.cutting.marks import SMOOTH
+from convert.cutting.marks import SMOOTH, number_text
 from convert.cutting.sewing import seams_of
 
 if TYPE_CHECKING:
@@ -32,6 +32,31 @@ BACK = 58.0
 DOT = 1.7
 PALE = 0.22
 """How much of its colour a piece keeps in the key, so that words on it are read easily."""
+
+
+class Taken:
+    """Circles in which something stands, found by the square of a coarse grid that they lie in."""
+
+    STEP = 16.0
+    """Side of a square, mm: more than two of the largest radii together."""
+
+    def __init__(self) -> None:
+        self._squares: dict[tuple[int, int], list[tuple[float, float, float]]] = {}
+
+    def add(self, x: float, y: float, radius: float) -> None:
+        """Take a circle."""
+        square = (int(x // self.STEP), int(y // self.STEP))
+        self._squares.setdefault(square, []).append((x, y, radius))
+
+    def is_free(self, x: float, y: float, radius: float) -> bool:
+        """Tell whether a circle meets none that is taken."""
+        column, row = int(x // self.STEP), int(y // self.STEP)
+        return all(
+            hypot(x - a, y - b) > radius + r
+            for i in (column - 1, column, column + 1)
+            for j in (row - 1, row, row + 1)
+            for a, b, r in self._squares.get((i, j), ())
+        )
 
 
 def pale(colour: str, share: float = PALE) -> str:
@@ -55,9 +80,9 @@ def key(content: Content) -> list[Page]:
     lay = place(block, left, bottom, scale)
     colours = {f.colour: pale(f.colour) for f in content.fabrics if f.colour is not None}
     leaf.marks += coloured(block, lay, {None: "#ffffff"} | colours, 0.25)
-    taken: list[tuple[float, float, float]] = []
+    taken = Taken()
     unlabelled = _labels(leaf, block, lay, scale, taken, LARGEST)
-    unnumbered = _seams(leaf, block, lay, taken)
+    unnumbered = _seams(leaf, block, lay, taken) if content.seam_numbers else []
     junctions = _junctions(leaf, block, lay)
 
     x, y = frame.left, frame.bottom + 9.0
@@ -66,7 +91,7 @@ def key(content: Content) -> list[Page]:
     )
     behind = place(block, back_left, back_bottom, back_scale, back=True)
     leaf.marks += outlines(block, behind, INK, FINE)
-    _labels(leaf, block, behind, back_scale, [], SMALLEST_POINTS)
+    _labels(leaf, block, behind, back_scale, Taken(), SMALLEST_POINTS)
     leaf.words(
         "The same from the back, as you see it while sewing; labels where there is room",
         x,
@@ -80,8 +105,9 @@ def key(content: Content) -> list[Page]:
     y -= 7.0
     _sample(leaf, start, y, "A1", f"the label of a piece: shape A, the first of its kind; {_reversed(block)}")
     y -= 6.5
-    _sample(leaf, start, y, "12", "the number of a seam, the same on both papers", seam=True)
-    y -= 6.5
+    if content.seam_numbers:
+        _sample(leaf, start, y, "12", "the number of a seam, the same on both papers", seam=True)
+        y -= 6.5
     if junctions:
         leaf.marks.append(_dot(start + 2.5, y + 1.1))
         leaf.words("a T: sew the seam that ends here before the one it ends on", start + 12.0, y, BODY)
@@ -119,7 +145,7 @@ def _labels(
     block: Block,
     lay: Similarity,
     scale: float,
-    taken: list[tuple[float, float, float]],
+    taken: Taken,
     largest: float,
 ) -> list[str]:
     """Set the pieces' labels in the largest circles inside them; return those without room."""
@@ -136,7 +162,7 @@ def _labels(
         leaf.words(
             piece.label, x, y - 0.5 * CAPITAL * size * MM_PER_POINT, size, bold=True, anchor=Anchor.MIDDLE
         )
-        taken.append((x, y, half * size))
+        taken.add(x, y, half * size)
     return missing
 
 
@@ -146,7 +172,7 @@ def _middle(block: Block, piece: Piece) -> tuple[tuple[float, float], float]:
     return piece.placement.point(*template.at), template.clearance
 
 
-def _seams(leaf: Leaf, block: Block, lay: Similarity, taken: list[tuple[float, float, float]]) -> list[str]:
+def _seams(leaf: Leaf, block: Block, lay: Similarity, taken: Taken) -> list[str]:
     """Set the numbers of the seams on them; return those without room."""
     seams = seams_of(block)
     inner = np.flatnonzero(seams.number > 0)
@@ -156,21 +182,23 @@ def _seams(leaf: Leaf, block: Block, lay: Similarity, taken: list[tuple[float, f
     missing = []
     white, words = [], []
     for row, seam in enumerate(inner.tolist()):
-        text = str(int(seams.number[seam]))
+        text = number_text(int(seams.number[seam]))
         half = 0.5 * leaf.wide(text, SEAM_SIZE)
         tall = 0.5 * CAPITAL * SEAM_SIZE * MM_PER_POINT
         radius = hypot(half, tall) + 0.3
+        if lay.scale * seams.length[seam] < 2.0 * radius:
+            missing.append(f"seam {seams.number[seam]}")
+            continue
         for place_ in ends:
             x, y = place_[row].tolist()
             near = np.hypot(*(vertices - (x, y)).T).min() if len(vertices) else radius
-            free = all(hypot(x - a, y - b) > radius + r for a, b, r in taken)
-            if free and near > radius:
-                taken.append((x, y, radius))
+            if near > radius and taken.is_free(x, y, radius):
+                taken.add(x, y, radius)
                 white.append(Shape((circle(x, y, 2.0 * radius),), None, FINE, "#ffffff"))
                 words.append(Words(text, (x, y - tall), SEAM_SIZE, colour=SEAM_COLOUR, anchor=Anchor.MIDDLE))
                 break
         else:
-            missing.append(f"seam {text}")
+            missing.append(f"seam {seams.number[seam]}")
     leaf.marks += [*white, *words]
     return missing
 

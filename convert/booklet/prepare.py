@@ -85,6 +85,7 @@ def prepare(
         cloth_width=wanted.cloth_width,
         grain_deg=UPRIGHT if wanted.cut.grain_deg is None else wanted.cut.grain_deg,
         blocks=wanted.blocks,
+        seam_numbers=wanted.marks.seam_numbers,
     )
     return content, tuple(dict.fromkeys(findings))
 

@@ -42,12 +42,27 @@ def safety(content: Content) -> list[Page]:
                 "larger all round, at every size. Use one weight of card for a whole project."
             ),
         ),
+        *_left_out(content),
         *content.cautions,
     ):
         flow.section(heading, keep=14.0)
         flow.paragraph(text)
         flow.space(5.0)
     return flow.pages()
+
+
+def _left_out(content: Content) -> list[tuple[str, str]]:
+    """Return what is told of sizes that have no sheets here."""
+    names = [made.name for made in content.sizes if not made.sheets]
+    if not names:
+        return []
+    size = "Size" if len(names) == 1 else "Sizes"
+    verb = "has" if len(names) == 1 else "have"
+    text = (
+        f"{size} {' and '.join(names)} {verb} shapes that are larger than a page, so there are no template "
+        "sheets here: take them from the cut files."
+    )
+    return [("Sheets that are not here", text)]
 
 
 def _sides(content: Content) -> str:

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from convert.booklet.model import Page
     from convert.errors import Finding
 
+CURVES = "Curves"
+GENTLE = "At every size, and all of them gentle."
 SKILLS = (
     (
         ("BLOCK-054",),
@@ -52,7 +54,7 @@ SKILLS = (
     ),
     (
         ("BLOCK-058",),
-        "Curves",
+        CURVES,
         (
             "Ease the cloth round an outward curve with small running stitches in the allowance; clip it "
             "along an inward curve, short of the paper. Match the middle of both sides first, then the "
@@ -108,13 +110,15 @@ def skills(content: Content) -> list[Page]:
             for made in content.sizes
             if any(f.code in codes for f in made.warnings)
         ]
-        if not where:
+        gentle = name == CURVES and not where and bool(content.sizes[0].block.map.bulge.any())
+        if not where and not gentle:
             continue
         asked = True
         flow.section(name, keep=16.0)
         flow.paragraph(how)
         flow.space(0.8)
-        flow.paragraph(_where(where, len(content.sizes)), BODY, colour=GREY)
+        at = GENTLE if gentle else _where(where, len(content.sizes))
+        flow.paragraph(at, BODY, colour=GREY)
         flow.space(5.0)
     if not asked:
         flow.paragraph(

@@ -14,7 +14,7 @@ from convert.booklet.checks import FIVE_CM, bar, squares
 from convert.booklet.content import centimetres, counted, inches
 from convert.booklet.leaf import BODY, CAPITAL, FINE, GREY, HAIR, SECTION, SMALL, Leaf
 from convert.booklet.model import CUT_COLOUR, CUT_WIDTH, MM_PER_POINT, SMALLEST_POINTS, Anchor, Bookmark
-from convert.booklet.pictures import fitted, outlines, place
+from convert.booklet.pictures import fitted, outlines, place, silhouette
 from convert.cutting.sheet import CUTS, Facing, Product, Purpose
 from convert.profile import Margins, load_profile
 from convert.units import format_inches, format_mm
@@ -35,6 +35,10 @@ SIDE = 8.0
 """Width of the strip that the long bar takes, mm."""
 FOOT = 6.0
 THUMB = 24.0
+MOST_EDGES = 1000
+"""Of a block with more the small picture shows the outside alone."""
+HERE = 2
+"""Lines that tell what is on a page."""
 MARK_COLOUR = "#3d3d3d"
 BASE = "letter-card"
 
@@ -136,8 +140,7 @@ def _page(content: Content, made: MadeSize, sheet: Sheet, got: Share | None) -> 
     facts = [
         _allowance(sheet, content.allowance),
         f"Block {SIDES[sheet.facing]}",
-        f"Finished block {inches(block.width, block.height)}",
-        f"= {centimetres(block.width, block.height)}",
+        f"Finished block {inches(block.width, block.height)} ({centimetres(block.width, block.height)})",
     ]
     if got is not None and got.left_over and sheet.number == sheet.of:
         over = ", ".join(f"{count} {label}" for label, count in got.left_over)
@@ -147,12 +150,17 @@ def _page(content: Content, made: MadeSize, sheet: Sheet, got: Share | None) -> 
         y -= 5.2
     on = Counter((copy.template, copy.reversed) for copy in sheet.copies)
     here = "Here: " + ", ".join(f"{count} {_name(block, *kind)}" for kind, count in sorted(on.items()))
-    leaf.words(
-        leaf.shortened(here, SMALL, square - 6.0 - left), left, top - FIVE_CM + 0.4, SMALL, colour=GREY
-    )
+    lines = leaf.lines(here, SMALL, square - 6.0 - left)
+    if len(lines) > HERE:
+        lines = [*lines[: HERE - 1], leaf.shortened(f"{lines[HERE - 1]} …", SMALL, square - 6.0 - left)]
+    for number, text in enumerate(reversed(lines)):
+        leaf.words(text, left, top - FIVE_CM + 0.4 + 4.0 * number, SMALL, colour=GREY)
     x, bottom, scale = fitted(block, (square - 6.0 - 0.5 * THUMB, top - 0.5 * THUMB - 1.0), THUMB, THUMB)
     lay = place(block, x, bottom, scale, back=sheet.facing is Facing.BACK)
-    leaf.marks += outlines(block, lay, GREY, HAIR)
+    if block.map.edge_count <= MOST_EDGES:
+        leaf.marks += outlines(block, lay, GREY, HAIR)
+    else:
+        leaf.marks.append(silhouette(block, lay, None, GREY, HAIR))
 
     bar(leaf, frame.left + 2.0, frame.bottom + FOOT + 2.0)
     _draw(leaf, sheet)

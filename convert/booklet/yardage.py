@@ -230,20 +230,20 @@ def _profile(outline: Chain) -> _Profile:
     corners = corners - corners.min(axis=0)
     height = float(corners[:, 1].max())
     count = max(ceil(height / BAND - 1e-9), 1)
-    edges = np.arange(count + 1) * BAND
     p, q = corners, np.roll(corners, -1, axis=0)
+    # In a band a straight side reaches farthest at its ends, or where it crosses the band's limits.
     low, high = np.minimum(p[:, 1], q[:, 1]), np.maximum(p[:, 1], q[:, 1])
+    first, last = np.ceil(low / BAND).astype(np.intp), np.floor(high / BAND).astype(np.intp)
+    crossed = np.maximum(last - first + 1, 0)
+    side = np.repeat(np.arange(len(p)), crossed)
+    limit = np.arange(len(side)) - np.repeat(np.cumsum(crossed) - crossed, crossed) + first[side]
+    rise = q[side, 1] - p[side, 1]
+    t = np.clip((limit * BAND - p[side, 1]) / np.where(rise == 0.0, 1.0, rise), 0.0, 1.0)
+    x = p[side, 0] + t * (q[side, 0] - p[side, 0])
+    own = np.floor(p[:, 1] / BAND).astype(np.intp)
+    band = np.clip(np.concatenate((limit - 1, limit, own)), 0, count - 1)
+    reach = np.concatenate((x, x, p[:, 0]))
     left, right = np.full(count, np.inf), np.full(count, -np.inf)
-    for band in range(count):
-        rows = np.flatnonzero((low <= edges[band + 1]) & (high >= edges[band]))
-        a, b = p[rows], q[rows]
-        rise = b[:, 1] - a[:, 1]
-        level = rise == 0.0
-        safe = np.where(level, 1.0, rise)
-        for y in (edges[band], edges[band + 1]):
-            t = np.where(level, 0.0, np.clip((y - a[:, 1]) / safe, 0.0, 1.0))
-            x = a[:, 0] + t * (b[:, 0] - a[:, 0])
-            both = np.concatenate((x, b[level, 0]))
-            left[band] = min(left[band], float(both.min()))
-            right[band] = max(right[band], float(both.max()))
+    np.minimum.at(left, band, reach)
+    np.maximum.at(right, band, reach)
     return _Profile(left, right, height)
