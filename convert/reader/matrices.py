@@ -12,6 +12,8 @@ from functools import lru_cache
 from math import cos, degrees, isfinite, radians, sin, tan
 from typing import TYPE_CHECKING, Final
 
+from svgelements import Matrix as ElementsMatrix
+
 from convert.reader.lengths import NUMBER, Along, Length, Viewport, parse_length, stated
 
 if TYPE_CHECKING:
@@ -69,14 +71,27 @@ def _skewed(x_deg: float, y_deg: float) -> Matrix:
     return (1.0, tan(radians(y_deg)), tan(radians(x_deg)), 1.0, 0.0, 0.0)
 
 
-_ATTRIBUTE: Final[dict[str, tuple[tuple[int, ...], Callable[[Sequence[float]], Matrix]]]] = {
-    "matrix": ((6,), lambda v: (v[0], v[1], v[2], v[3], v[4], v[5])),
-    "translate": ((1, 2), lambda v: (1.0, 0.0, 0.0, 1.0, v[0], v[1] if len(v) == 2 else 0.0)),
-    "scale": ((1, 2), lambda v: (v[0], 0.0, 0.0, v[-1], 0.0, 0.0)),
-    "rotate": ((1, 3), _turned_about),
-    "skewX": ((1,), lambda v: _skewed(v[0], 0.0)),
-    "skewY": ((1,), lambda v: _skewed(0.0, v[0])),
+_COUNTS: Final = {
+    "matrix": (6,),
+    "translate": (1, 2),
+    "scale": (1, 2),
+    "rotate": (1, 3),
+    "skewX": (1,),
+    "skewY": (1,),
 }
+"""How many numbers each function of the attribute takes."""
+
+
+def _attribute_function(name: str, numbers: Sequence[float]) -> Matrix:
+    """Return the matrix of one function whose grammar has been checked.
+
+    svgelements works it out, from numbers written so that nothing is left to its parser's taste.
+    Only turns are our own: a quarter turn stays exact, so that what is drawn upright is cut upright.
+    """
+    if name == "rotate":
+        return _turned_about(numbers)
+    m = ElementsMatrix(f"{name}({' '.join(map(repr, numbers))})")
+    return (float(m.a), float(m.b), float(m.c), float(m.d), float(m.e), float(m.f))
 
 
 @lru_cache(maxsize=4096)
@@ -89,14 +104,13 @@ def parse_attribute(text: str) -> Matrix | None:
     comma = ""
     while at < len(text):
         call = _CALL.match(text, at)
-        if call is None or call[1] not in _ATTRIBUTE:
+        if call is None or call[1] not in _COUNTS:
             return None
-        counts, make = _ATTRIBUTE[call[1]]
         numbers = _LIST.fullmatch(call[2])
         values = [float(n) for n in _NUMBERS.findall(call[2])] if numbers else []
-        if len(values) not in counts or not all(map(isfinite, values)):
+        if len(values) not in _COUNTS[call[1]] or not all(map(isfinite, values)):
             return None
-        matrix = multiply(matrix, make(values))
+        matrix = multiply(matrix, _attribute_function(call[1], values))
         at, comma = call.end(), call[3]
     return None if comma else matrix
 

@@ -7,6 +7,7 @@ svgpathtools for the path data of SVG; the CSS inch (25.4 mm) for the sizes aske
 from __future__ import annotations
 
 import warnings
+from dataclasses import replace
 from xml.etree import ElementTree as ET
 
 import numpy as np
@@ -55,7 +56,7 @@ def _svg_box(path) -> tuple[float, float]:
 def test_finished_sizes(e: Expected, tmp_path) -> None:
     """Width and height are exact to 1e-4 mm in SVG and DXF; the cut pieces' areas add up to the block's."""
     sizes = tuple(Size(name, inches * 25.4) for name, inches in INCHES.items())
-    job = job_for(e.path, Wishes(sizes=sizes, profile=load_profile("laser-600x400")))
+    job = job_for(e.path, Wishes(sizes=sizes, profile=replace(load_profile("laser-600x400"), kerf=0.0)))
     done = convert_drawing(e.path, job, tmp_path)
     assert done.proof.passed
     for name, inches in INCHES.items():
