@@ -26,7 +26,7 @@ from convert.block.pieces import half_edge_table
 from convert.cutting.letters import letter, readable, text_width
 from convert.cutting.room import Room, polyline
 from convert.cutting.sewing import seams_of
-from convert.geometry.chain import Chain
+from convert.geometry.chain import Chain, open_chains
 from convert.geometry.measure import end_tangent, start_tangent
 from convert.geometry.plane import to_complex, unit
 
@@ -110,7 +110,7 @@ class PieceMarks:
 
         Numbers are never upside down or mirrored.
         """
-        found = [placement.chain(line) for line in self.lines]
+        found = list(_laid(self.lines, placement))
         for number in self.numbers:
             angle = readable(turned(placement, number.angle_rad))
             found += letter(number.text, placement.point(*number.at), number.height, angle)
@@ -122,7 +122,16 @@ class PieceMarks:
             replace(n, at=placement.point(*n.at), angle_rad=turned(placement, n.angle_rad))
             for n in self.numbers
         ]
-        return PieceMarks(tuple(placement.chain(line) for line in self.lines), tuple(numbers))
+        return PieceMarks(_laid(self.lines, placement), tuple(numbers))
+
+
+def _laid(lines: Sequence[Chain], placement: Similarity) -> tuple[Chain, ...]:
+    """Return straight open chains as `placement` lays them."""
+    if not lines:
+        return ()
+    sizes = [len(line.points) for line in lines]
+    points = placement.points(np.concatenate([line.points for line in lines]))
+    return open_chains(points, np.zeros(len(points) - len(sizes)), sizes)
 
 
 def outlines(marks: Sequence[PieceMarks], others: Sequence[Chain] = ()) -> tuple[Complexes, Complexes]:

@@ -90,6 +90,8 @@ def _path(rows: Any, entity: Any, scale: float) -> ReadPath:  # noqa: ANN401
 
 
 def _scaled(path: ReadPath, scale: float) -> ReadPath:
+    if scale == 1.0:
+        return path
     return ReadPath(path.points * scale, path.sweep, path.closed, path.layer)
 
 
