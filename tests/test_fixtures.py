@@ -28,6 +28,7 @@ KEYS = {
 KINDS = {
     "READ-015": "guessed size", "READ-046": "unit doubt",
     "BLOCK-001": "nothing closed", "BLOCK-002": "loose end", "BLOCK-007": "sliver",
+    "BLOCK-014": "unfilled", "BLOCK-015": "outlined", "BLOCK-030": "paper", "BLOCK-032": "named",
     "BLOCK-050": "hole", "BLOCK-051": "cusp", "BLOCK-052": "clamshell", "BLOCK-053": "many points",
     "BLOCK-054": "sharp corner", "BLOCK-055": "inside corner", "BLOCK-056": "narrow",
     "BLOCK-057": "short edge", "BLOCK-058": "tight curve", "BLOCK-059": "T-junction",

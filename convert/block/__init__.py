@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from convert.block.choices import Choices, Lines, Unfilled
 from convert.errors import DrawingError, Finding, Severity
 from convert.geometry.tolerance import Tolerances
 
@@ -14,25 +15,41 @@ if TYPE_CHECKING:
     from convert.block.model import Block
     from convert.reader.drawing import Drawing
 
-__all__ = ["make_block", "usual_tolerances"]
+__all__ = ["Choices", "Lines", "Unfilled", "make_block", "usual_tolerances"]
 
 DIRECTIONS = 180
 """Directions in which the outermost points of a drawing are looked for."""
 
 
-def make_block(drawing: Drawing, tolerances: Tolerances | None = None, advice: Advice | None = None) -> Block:
+AS_USUAL = Choices()
+
+SEVERITIES = tuple(reversed(Severity))
+"""The worst first."""
+
+
+def make_block(
+    drawing: Drawing,
+    tolerances: Tolerances | None = None,
+    advice: Advice | None = None,
+    choices: Choices = AS_USUAL,
+) -> Block:
     """Return the block that a drawing shows, at the size at which it is drawn.
 
     *Errors*: DrawingError when nothing in the drawing closes, or when the arrangement found an
-    error; it carries everything that was found, remarks included.
+    error; it carries everything that was found, errors first, then warnings, then notes.
     """
     # Imported here, so that whoever needs the model only does not pay for the whole normaliser.
     from convert.block.arrange import arrange
     from convert.block.assemble import assemble
+    from convert.block.background import without_background
+    from convert.block.traced import with_lines
 
-    used = tolerances or usual_tolerances(drawing)
-    arranged = arrange(drawing, used)
-    found = (*arranged.repairs, *arranged.warnings)
+    seen, said = without_background(drawing, keep=choices.keep_background)
+    used = tolerances or usual_tolerances(seen)
+    seen, told = with_lines(seen, used, choices.lines)
+    arranged = arrange(seen, used, choices.unfilled)
+    remarks = (*said, *told, *arranged.warnings)
+    found = sorted((*arranged.repairs, *remarks), key=lambda f: SEVERITIES.index(f.severity))
     if any(f.severity is Severity.ERROR for f in found):
         raise DrawingError(*found)
     if arranged.map.face_count == 0:
@@ -42,16 +59,17 @@ def make_block(drawing: Drawing, tolerances: Tolerances | None = None, advice: A
             "no closed piece was found in the drawing",
             "Draw lines that meet, or closed filled shapes",
         )
-        raise DrawingError(*found, nothing)
+        raise DrawingError(nothing, *found)
     return assemble(
         arranged.map,
         used,
         name=drawing.name,
         fabrics=arranged.fabric,
         names=arranged.name,
+        fabric_names=arranged.fabric_name,
         page_height=drawing.page[1],
         repairs=arranged.repairs,
-        remarks=arranged.warnings,
+        remarks=remarks,
         advice=advice,
     )
 

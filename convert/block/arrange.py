@@ -8,7 +8,8 @@ the fills (visible.py). Lines that part nothing are **loose** (loose.py). What i
 - a fill is seen in it, or
 - no fill is seen in it but a stroked line runs along its outer boundary: somebody outlined it.
 
-Other faces are holes in the block, and count as outside.
+Other faces are holes in the block, and count as outside. The maker can decide for all faces without a fill
+alike (Unfilled), and is told what was decided.
 """
 
 from __future__ import annotations
@@ -18,17 +19,20 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from convert.block.faces import RayTable, Trace, enclosing, inner_points, trace
+from convert.block.choices import Unfilled
+from convert.block.faces import Trace, enclosing, inner_points, trace
 from convert.block.loose import closes_nothing, loose_findings, nothing_closed
 from convert.block.model import OUTSIDE, PlanarMap
+from convert.block.naming import names_in
 from convert.block.noding import Web, node
-from convert.block.repair import repair_findings, sliver_findings
+from convert.block.repair import face_areas, repair_findings, sliver_findings
 from convert.block.visible import Fills, fabrics, showing
 from convert.errors import Finding, Place, Severity
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from convert.geometry.chain import Floats
     from convert.geometry.tolerance import Tolerances
     from convert.reader.drawing import Drawing
 
@@ -43,7 +47,8 @@ SIDE = 3.0
 class Arranged:
     """A drawing as a planar map, in the drawing's own millimetres (y up).
 
-    `fabric` and `name` have one entry per face: the fill seen inside it, and the text that lies in it.
+    `fabric`, `name` and `fabric_name` have one entry per face: the fill seen inside it, and what the text
+    that lies in it says of the piece or of its fabric.
     `repairs` tell what was changed to make lines meet; `warnings` what is doubtful. A warning of
     severity ERROR means that pieces would be lost or wrong: the drawing should be refused.
     """
@@ -51,12 +56,13 @@ class Arranged:
     map: PlanarMap
     fabric: tuple[str | None, ...]
     name: tuple[str | None, ...]
+    fabric_name: tuple[str | None, ...]
     repairs: tuple[Finding, ...]
     warnings: tuple[Finding, ...]
 
 
-def arrange(drawing: Drawing, tolerances: Tolerances) -> Arranged:
-    """Return the faces of a drawing.
+def arrange(drawing: Drawing, tolerances: Tolerances, unfilled: Unfilled = Unfilled.AUTO) -> Arranged:
+    """Return the faces of a drawing; `unfilled` decides about those without a fill.
 
     *Errors*: GeometryError (BLOCK-018) when lines can't be told apart; everything else is a finding.
     """
@@ -79,28 +85,27 @@ def arrange(drawing: Drawing, tolerances: Tolerances) -> Arranged:
             findings += loose_findings(web, loose, drawing)
         web = web.keep(~loose)
         traced = trace(web.points, web.start, web.end, web.bulge)
-    planar, tops, told = _faces(web, traced, drawing, fills)
+    planar, tops, told = _faces(web, traced, drawing, fills, unfilled)
     findings += told
     findings += sliver_findings(planar, drawing, tolerances)
-    names, told = _names(planar, drawing)
-    findings += told
+    names = names_in(planar, drawing)
+    findings += names.findings
     return Arranged(
         map=planar,
         fabric=tuple(None if k < 0 else drawing.elements[k].fill for k in tops.tolist()),
-        name=names,
+        name=names.piece,
+        fabric_name=names.fabric,
         repairs=repair_findings(changes, drawing),
         warnings=tuple(findings),
     )
 
 
-def _faces(web: Web, traced: Trace, drawing: Drawing, fills: Fills) -> tuple[PlanarMap, Ints, list[Finding]]:
+def _faces(
+    web: Web, traced: Trace, drawing: Drawing, fills: Fills, unfilled: Unfilled
+) -> tuple[PlanarMap, Ints, list[Finding]]:
     """Return the map, the topmost element whose fill is seen in each piece (-1 for none), and findings."""
-    outer = enclosing(traced, web.points, web.start, web.end, web.bulge)
-    face = np.full(len(outer), OUTSIDE, np.int64)
+    planar = map_of(web, traced)
     bounded = np.flatnonzero(traced.area > 0)
-    face[bounded] = np.arange(len(bounded))
-    face[outer != OUTSIDE] = face[outer[outer != OUTSIDE]]
-    planar = _as_map(web, traced.next_half, face[traced.boundary])
     tops = np.full(len(bounded), -1, np.int64)
     findings: list[Finding] = []
     if len(fills) and len(bounded):
@@ -112,16 +117,26 @@ def _faces(web: Web, traced: Trace, drawing: Drawing, fills: Fills) -> tuple[Pla
         lined = np.bincount(traced.boundary, np.repeat(stroked, 2), len(traced.area))[bounded]
         every = np.bincount(traced.boundary, minlength=len(traced.area))[bounded]
         hole = bare & (lined == 0)
-        findings = [
-            Finding(
-                "BLOCK-008",
-                Severity.WARNING,
-                "a face without a fill is only partly outlined; it is taken for a piece",
-                "Fill it, or remove the lines that close it if it should be a hole",
-                Place(at=(float(middle[k, 0]), drawing.page[1] - float(middle[k, 1]))),
-            )
-            for k in np.flatnonzero(bare & (lined > 0) & (lined < every)).tolist()
-        ]
+        if unfilled is not Unfilled.AUTO:
+            hole = bare & (unfilled is Unfilled.HOLE)
+        else:
+            findings = [
+                Finding(
+                    "BLOCK-008",
+                    Severity.WARNING,
+                    "a face without a fill is only partly outlined; it is taken for a piece",
+                    "Fill it, or use --unfilled hole if it should be a hole",
+                    Place(at=(float(middle[k, 0]), drawing.page[1] - float(middle[k, 1]))),
+                )
+                for k in np.flatnonzero(bare & (lined > 0) & (lined < every)).tolist()
+            ]
+        area = face_areas(planar)
+        for rows, code, what, advice in (
+            (np.flatnonzero(hole), "BLOCK-014", "a hole", "Fill it, or use --unfilled piece"),
+            (np.flatnonzero(bare & ~hole), "BLOCK-015", "a piece", "Use --unfilled hole if it is none"),
+        ):
+            if len(rows):
+                findings.append(_bare(rows, code, what, advice, drawing, middle, area))
         if hole.any():
             number = np.where(hole, OUTSIDE, np.cumsum(~hole) - 1)
             face_of = np.where(planar.face_of == OUTSIDE, OUTSIDE, number[planar.face_of])
@@ -130,8 +145,31 @@ def _faces(web: Web, traced: Trace, drawing: Drawing, fills: Fills) -> tuple[Pla
     return planar, tops, findings
 
 
-def _as_map(web: Web, next_half: Ints, face_of: Ints) -> PlanarMap:
-    """Leave out nodes without edges and make the values read-only."""
+def _bare(
+    rows: Ints, code: str, what: str, advice: str, drawing: Drawing, middle: Floats, area: Floats
+) -> Finding:
+    """Return a note about faces without a fill; it names the place of the largest one."""
+    largest = int(rows[np.argmax(area[rows])])
+    which = "a face without a fill counts"
+    if len(rows) > 1:
+        which = f"{len(rows)} faces without a fill count each"
+    return Finding(
+        code,
+        Severity.NOTE,
+        f"{which} as {what}; the largest has {area[largest]:.1f} mm²",
+        advice,
+        Place(at=(float(middle[largest, 0]), drawing.page[1] - float(middle[largest, 1]))),
+        float(area[largest]),
+    )
+
+
+def map_of(web: Web, traced: Trace) -> PlanarMap:
+    """Return the map of all bounded faces, in the order of their outer boundaries; nodes without edges go."""
+    outer = enclosing(traced, web.points, web.start, web.end, web.bulge)
+    face = np.full(len(outer), OUTSIDE, np.int64)
+    bounded = np.flatnonzero(traced.area > 0)
+    face[bounded] = np.arange(len(bounded))
+    face[outer != OUTSIDE] = face[outer[outer != OUTSIDE]]
     used = np.zeros(len(web.points), bool)
     used[web.start] = True
     used[web.end] = True
@@ -141,8 +179,8 @@ def _as_map(web: Web, next_half: Ints, face_of: Ints) -> PlanarMap:
         start=number[web.start],
         end=number[web.end],
         bulge=web.bulge,
-        next_half=next_half,
-        face_of=face_of,
+        next_half=traced.next_half,
+        face_of=face[traced.boundary],
         source_start=web.first,
         sources=web.code // 2,
     )
@@ -153,33 +191,6 @@ def _locked(table: PlanarMap) -> PlanarMap:
     for column in fields(table):
         getattr(table, column.name).flags.writeable = False
     return table
-
-
-def _names(table: PlanarMap, drawing: Drawing) -> tuple[tuple[str | None, ...], list[Finding]]:
-    """Return for each face the text that lies in it; texts of one face are read from the top left on."""
-    names: list[str | None] = [None] * table.face_count
-    if not drawing.texts or not names:
-        return tuple(names), []
-    rays = RayTable.of(table.points, table.start, table.end, table.bulge)
-    texts = sorted(drawing.texts, key=lambda t: (-t.at[1], t.at[0]))
-    seen = rays.first_hits(np.array([t.at for t in texts], float))
-    findings = []
-    for text, half in zip(texts, seen.tolist(), strict=True):
-        face = int(table.face_of[half]) if half >= 0 else OUTSIDE
-        if face == OUTSIDE:
-            findings.append(
-                Finding(
-                    "BLOCK-009",
-                    Severity.NOTE,
-                    "a text lies in no piece, so it names none",
-                    place=Place(
-                        line=text.line, element=text.element, at=(text.at[0], drawing.page[1] - text.at[1])
-                    ),
-                )
-            )
-        else:
-            names[face] = f"{names[face]} {text.text}" if names[face] else text.text
-    return tuple(names), findings
 
 
 def _vanished(web: Web, drawing: Drawing) -> list[Finding]:

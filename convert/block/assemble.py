@@ -51,14 +51,15 @@ def assemble(
     fabrics: Sequence[str | None],
     names: Sequence[str | None],
     page_height: float,
+    fabric_names: Sequence[str | None] = (),
     repairs: tuple[Finding, ...] = (),
     remarks: tuple[Finding, ...] = (),
     advice: Advice | None = None,
 ) -> Block:
     """Return the block of a map with at least one face.
 
-    `planar` stands as on the drawn page (mm, y up); `fabrics` and `names` are by face. `remarks`
-    are findings that hold at every size.
+    `planar` stands as on the drawn page (mm, y up); `fabrics`, `names` and `fabric_names` are by face.
+    `remarks` are findings that hold at every size.
     """
     planar, origin, (width, height) = at_origin(planar)
     rings = trace_rings(planar)
@@ -69,7 +70,8 @@ def assemble(
     order, turned_over = order_shapes(shapes, faces, outlines, tolerances)
     order = nearly_behind(order, near, shapes)
     cuts = [_Cut.of(shapes[i], faces, outlines, over=turned_over[i]) for i in order]
-    pieces, templates = _labelled(cuts, faces, tolerances, fabrics, names)
+    known = names, fabric_names or (None,) * len(faces)
+    pieces, templates = _labelled(cuts, faces, tolerances, fabrics, known)
     place = [p.face for p in pieces]
     block = Block(
         name=name,
@@ -120,7 +122,7 @@ def _labelled(
     faces: Faces,
     tolerances: Tolerances,
     fabrics: Sequence[str | None],
-    names: Sequence[str | None],
+    names: tuple[Sequence[str | None], Sequence[str | None]],
 ) -> tuple[tuple[Piece, ...], tuple[Template, ...]]:
     """Return the numbered pieces, template by template, and the templates."""
     rank = _numbering(cuts, faces, tolerances, fabrics)
@@ -156,7 +158,8 @@ def _labelled(
                     holes=holes,
                     half_edges=faces.half_edges(face),
                     fabric=fabrics[face],
-                    name=names[face],
+                    name=names[0][face],
+                    fabric_name=names[1][face],
                     at=at,
                     area=float(faces.area[face]),
                 )

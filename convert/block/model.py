@@ -69,7 +69,8 @@ class Piece:
     runs counter-clockwise over the map's own vertices (every T-junction included); `holes` run
     clockwise. `placement` lays the template's outline on this piece (a turn and a shift, flipped
     first when `reversed`); `misfit` is how far the two are apart then, in mm.
-    `fabric` is the fill seen at its middle (`#rrggbb`), `name` the text that lies in it.
+    `fabric` is the fill seen at its middle (`#rrggbb`), `name` the text that lies in it and in no other
+    piece, `fabric_name` the text that lies in it and in others too.
     `at` is a point well inside, `area` in mm².
     """
 
@@ -86,6 +87,7 @@ class Piece:
     name: str | None
     at: tuple[float, float]
     area: float
+    fabric_name: str | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

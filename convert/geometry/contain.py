@@ -23,6 +23,9 @@ if TYPE_CHECKING:
     from convert.geometry.chain import Chain, Floats, Segments
     from convert.geometry.plane import Complexes, Flags, Ints
 
+_MANY = 1 << 21
+"""From so many pairs of a ring's rows and points on, an index pays."""
+
 
 def contains(chain: Chain, points: Floats) -> Flags:
     """Tell which of `points` (m, 2) a closed chain winds round (m,); on the line itself either may be told.
@@ -69,9 +72,34 @@ class Rings:
         """Return the same as the function `windings`."""
         total = np.zeros(len(ring), dtype=np.intp)
         starts = self._first[np.asarray(ring_start, dtype=np.intp)]
-        for block, who, row in group_pairs(starts, ring):
-            crossings = self._crossings(row, points[who])
-            total[block] = np.rint(np.bincount(who - block.start, crossings, block.stop - block.start))
+        asked = np.bincount(ring, minlength=len(starts) - 1)
+        large = np.flatnonzero(asked * np.diff(starts) > _MANY)
+        for r in large.tolist():
+            mine = np.flatnonzero(ring == r)
+            total[mine] = self._by_index(int(starts[r]), int(starts[r + 1]), points[mine])
+        rest = np.arange(len(ring))
+        if len(large):
+            rest = np.flatnonzero(~np.isin(ring, large))
+        for block, who, row in group_pairs(starts, ring[rest]):
+            crossings = self._crossings(row, points[rest[who]])
+            count = np.bincount(who - block.start, crossings, block.stop - block.start)
+            total[rest[block]] = np.rint(count)
+        return total
+
+    def _by_index(self, first: int, last: int, points: Floats) -> Ints:
+        """Return how often the ring of some parts winds round points; only parts level with one are asked."""
+        from convert.geometry.index import BoxIndex
+
+        p, q = self._p[first:last], self._q[first:last]
+        # Levels on their own: a part's width does not matter to a ray, which is told by `_is_left`.
+        low, high = np.minimum(p.imag, q.imag), np.maximum(p.imag, q.imag)
+        none = np.zeros(len(p))
+        index = BoxIndex(np.stack((none, low, none, high), axis=1))
+        y, zero = points[:, 1], np.zeros(len(points))
+        total = np.zeros(len(points), dtype=np.intp)
+        for who, row in index.pairs(np.stack((zero, y, zero, y), axis=1)):
+            crossings = self._crossings(row + first, points[who])
+            total += np.rint(np.bincount(who, crossings, len(points))).astype(np.intp)
         return total
 
     def _crossings(self, row: Ints, points: Floats) -> Floats:

@@ -1,4 +1,4 @@
-"""Which boxes meet which: the only index, so that nobody compares everything with everything."""
+"""Which boxes meet which, which points are neighbours: so that nobody compares everything with everything."""
 
 from __future__ import annotations
 
@@ -57,6 +57,19 @@ class BoxIndex:
             i, j = self._tree.query(shapes[first : first + batch]).astype(np.intp)
             order = np.lexsort((j, i))
             yield i[order] + first, j[order]
+
+
+def neighbour_triangles(points: Floats) -> Ints:
+    """Return the Delaunay triangles of distinct points (n, 2) as rows (t, 3); none for points on a line."""
+    if len(points) < 3:
+        return np.zeros((0, 3), dtype=np.intp)
+    found = shapely.delaunay_triangles(shapely.multipoints(points))
+    corners = shapely.get_coordinates(found).reshape(-1, 4, 2)[:, :3].reshape(-1, 2)
+    # The corners are the points themselves, bit for bit: look them up in sorted order.
+    key, wanted = (p[:, 0] + 1j * p[:, 1] for p in (points, corners))
+    order = np.argsort(key)
+    rows: Ints = order[np.searchsorted(key[order], wanted)].reshape(-1, 3).astype(np.intp)
+    return rows
 
 
 def _shapes(boxes: Floats) -> Floats:

@@ -90,9 +90,9 @@ def test_faces_without_fill():
     assert fabrics(hole) == [(400.0, RED), (400.0, RED), (1200.0, RED), (1200.0, RED)]
     lined = arranged([*frame, rectangle(20, 20, 20, 20)])
     assert len(fabrics(lined)) == 5
-    assert lined.warnings == ()
+    assert [f.code for f in lined.warnings] == ["BLOCK-015"]
     half = arranged([*frame, line((20, 20), (40, 40))])
-    assert [f.code for f in half.warnings] == ["BLOCK-008", "BLOCK-008"]
+    assert [f.code for f in half.warnings] == ["BLOCK-008", "BLOCK-008", "BLOCK-015"]
 
 
 def test_half_transparent_fills_hide_nothing():
@@ -144,4 +144,5 @@ def test_texts_name_the_pieces_they_lie_in():
     shapes = [rectangle(0, 0, 60, 60), circle(30, 30, 10)]
     result = arranged(shapes, [("sky", 30, 30), ("ray", 10, 10), ("sun", 10, 50), ("lost", 90, 90)])
     assert set(result.name) == {"sky", "sun ray"}
-    assert [(f.code, f.severity) for f in result.warnings] == [("BLOCK-009", Severity.NOTE)]
+    notes = [("BLOCK-009", Severity.NOTE), ("BLOCK-032", Severity.NOTE)]
+    assert [(f.code, f.severity) for f in result.warnings] == notes
