@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from convert.cutting.sheet import CUTS, Product, segments_of
+from convert.cutting.sheet import Product
 from convert.geometry.measure import lengths
 
 if TYPE_CHECKING:
