@@ -14,7 +14,7 @@ import numpy as np
 from convert.cutting.marks import NO_MARKS, outlines
 from convert.cutting.room import Room
 from convert.cutting.sheet import CUTS, Product, Purpose, Stroke
-from convert.cutting.words import long_axis, set_alone, set_words
+from convert.cutting.words import long_axis, set_alone, set_words, sides
 from convert.errors import Finding, Severity
 from convert.units import format_inches, format_mm
 
@@ -61,7 +61,9 @@ class Naming:
         more = (self.size, f"{_MAKE[part.product]} {made}", *([self.block] if self.block.strip() else []))
         head = (label, "reversed") if is_reversed else (label,)
         versions = tuple((*head, *more[:count]) for count in range(len(more), -1, -1))
-        return (*versions, (f"{label}r",)) if is_reversed else versions
+        short = f"{label}r" if is_reversed else label
+        stacked = versions if is_reversed else versions[:-1]
+        return (*stacked, (f"{short} {self.size}",), (short,))
 
 
 def _measure(block: Block) -> str:
@@ -102,7 +104,7 @@ class Inscriber:
         self._block = block
         self._parts = parts
         self._marks = marks
-        self._axes: dict[int, float | None] = {}
+        self._axes: dict[int, tuple[float, ...]] = {}
         # Copies of one template have room for the longest label among them, so that they look alike.
         self._digits = [
             max((len(block.pieces[n].label) for n in (*p.pieces, *p.reversed_pieces)), default=0)
@@ -186,13 +188,15 @@ class Inscriber:
                 [blank.placement for blank in firsts],
             )
         return [
-            done or set_words(room, n, self._axis(blank.part), part.at, text, blank.placement)
+            done or set_words(room, n, self._axes_of(blank.part), part.at, text, blank.placement)
             for n, (done, blank, part, text) in enumerate(zip(settings, firsts, parts, texts, strict=True))
         ]
 
-    def _axis(self, part: int) -> float | None:
+    def _axes_of(self, part: int) -> tuple[float, ...]:
         if part not in self._axes:
-            self._axes[part] = long_axis(self._parts[part].outline)
+            own = self._parts[part]
+            # A frame has room along its straight sides alone.
+            self._axes[part] = sides(own.outline) if own.is_tool else long_axis(own.outline)
         return self._axes[part]
 
 

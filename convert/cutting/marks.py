@@ -340,7 +340,7 @@ def _number_places(seams: Seams, wide: Floats) -> tuple[Ints, Floats, Floats, Fl
     number = np.repeat(np.arange(len(wide)), len(height))
     height, off, place = (np.tile(a, len(wide)) for a in (height, off, place))
     long = seams.length[number]
-    beside = 0.5 * height * wide[number] + 0.5 * TICKS_APART + 1.0
+    beside = 0.5 * height * wide[number] + 0.5 * TICKS_APART + 1.6
     # In the middle, then beside a mark that may be there, then further along.
     along = np.choose(
         place.astype(np.intp),

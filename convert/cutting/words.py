@@ -20,6 +20,7 @@ import numpy as np
 
 from convert.cutting.letters import letter, readable, text_width
 from convert.geometry.measure import second_moments
+from convert.geometry.plane import to_complex
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -38,13 +39,15 @@ ALONE = (5.0, 4.0, 3.2, 2.6, 2.0, 1.6, 1.2)
 """Heights of a label that stands alone, mm, best first; under 1.2 nobody reads it."""
 AWAY = 1.3
 """Least free space between words and any line, mm; a label that stands alone needs CLOSE times its height."""
-CLOSE = 0.2
+CLOSE = 0.3
 LEADING = 0.6
 """Free space above a line, in heights of its capitals."""
 TAIL, TAILED = 0.34, frozenset("gjpqyQ,/()_&")
 """How far some characters hang below the line, in heights of capitals."""
 AROUND = (5.0, 2.5, 1.2, 0.5)
 """More free space than needed, mm, looked for when there are several places."""
+READ = 2.0
+"""The label and more in one line is no smaller than this, mm; a label so high is read well."""
 WELL = 3.2
 """A label at least so high (mm) is seen at once."""
 GRID = 10
@@ -53,6 +56,8 @@ LONG = 1.8
 """A shape so many times longer than wide (by its second moments) may have its words along it."""
 LEAN = radians(15.0)
 """Words along an axis that leans less than this stay upright: a little lean looks like a slip."""
+SIDES = 3
+"""So many straight sides of a frame are tried."""
 MUCH_LARGER = 1.3
 """How much larger turned words must be than upright ones, with as many lines, to be preferred."""
 
@@ -78,6 +83,11 @@ class Setting:
     def good(self) -> bool:
         """Whether all that could be said is there, well to be seen."""
         return self.version == 0 and self.lines[0].height >= WELL
+
+    def better_than(self, other: Setting) -> bool:
+        """Whether it says more, or the same much larger."""
+        larger = self.lines[0].height >= MUCH_LARGER * other.lines[0].height
+        return self.version < other.version or (self.version == other.version and larger)
 
     @property
     def enough(self) -> bool:
@@ -122,29 +132,26 @@ def set_alone(
 def set_words(
     room: Room,
     shape: int,
-    axis: float | None,
+    axes: Sequence[float],
     at: tuple[float, float],
     text: Text,
     placement: Similarity,
 ) -> Setting | None:
     """Return where `text` fits in a shape of `room` laid on a sheet by `placement`; None if nothing fits.
 
-    `at` is the shape's widest place, `axis` the direction along it if it is long (see `long_axis`).
+    `at` is the shape's widest place, `axes` are directions along it that words may follow (see
+    `long_axis`, `sides`).
     """
-    upright = _set(room, shape, at, text, placement, 0.0)
-    if axis is None or (upright is not None and upright.good):
-        return upright
-    here = axis if not placement.flipped else -axis
-    angle = readable(here + atan2(placement.b, placement.a))
-    if abs(angle) < LEAN:
-        return upright
-    turned = _set(room, shape, at, text, placement, angle)
-    if upright is None or turned is None:
-        return upright or turned
-    larger = turned.lines[0].height >= MUCH_LARGER * upright.lines[0].height
-    if turned.version < upright.version or (turned.version == upright.version and larger):
-        return turned
-    return upright
+    best = _set(room, shape, at, text, placement, 0.0)
+    for axis in axes:
+        if best is not None and best.good:
+            break
+        here = axis if not placement.flipped else -axis
+        angle = readable(here + atan2(placement.b, placement.a))
+        turned = None if abs(angle) < LEAN else _set(room, shape, at, text, placement, angle)
+        if turned is not None and (best is None or turned.better_than(best)):
+            best = turned
+    return best
 
 
 def _ways(placement: Similarity, angle_rad: float) -> tuple[complex, complex]:
@@ -166,6 +173,14 @@ def _set(
     every = _middles(view, complex(*at) * right.conjugate())
     for version, words in enumerate(text):
         sizes = SIZES if len(words) > 1 else tuple((size, size) for size in ALONE)
+        if version < len(text) - 1:
+            sizes = tuple(size for size in sizes if size[0] >= READ)
+        if version == len(text) - 1:
+            # A label alone stands in the middle if it can be read there, even if it were larger elsewhere.
+            for heights in sizes:
+                stack = _Stack.of(words, heights)
+                if heights[0] >= READ and _fits(view, every[:1], stack, above, 0.0).any():
+                    return Setting(version, stack.lines, complex(every[0] * right), angle_rad)
         stack = _Stack.of(words, sizes[0])
         middles = every[_fits(view, every, stack, above, 0.0)]
         if not len(middles):
@@ -207,7 +222,8 @@ class _Stack:
                 (top - 0.5 * (size + tail), complex(0.5 * text_width(text, size), 0.5 * (size + tail)))
             )
             top -= size
-        away = AWAY if len(words) > 1 else min(AWAY, CLOSE * heights[0])
+        alone = len(words) == 1 and " " not in words[0]
+        away = min(AWAY, CLOSE * heights[0]) if alone else AWAY
         # The widest line is tried first: it fails in most places.
         return cls(tuple(lines), tuple(sorted(boxes, key=lambda box: -box[1].real)), away)
 
@@ -247,13 +263,22 @@ def _roomiest(view: View, middles: Complexes, stack: _Stack, above: complex) -> 
     return complex(middles[np.argmin(np.round(np.abs(middles - middles.mean()), 6))])
 
 
-def long_axis(outline: Chain) -> float | None:
-    """Return the direction along a long shape, None for one that isn't.
+def long_axis(outline: Chain) -> tuple[float, ...]:
+    """Return the direction along a long shape, nothing for one that isn't.
 
     *Source*: the long principal axis of second moments; equal shapes' moments are as length to width squared.
     """
     xx, yy, xy = second_moments(outline)
     mean, apart = 0.5 * (xx + yy), hypot(0.5 * (yy - xx), xy)
     if mean + apart < LONG * LONG * (mean - apart):
-        return None
-    return 0.5 * atan2(2.0 * xy, yy - xx)
+        return ()
+    return (0.5 * atan2(2.0 * xy, yy - xx),)
+
+
+def sides(outline: Chain) -> tuple[float, ...]:
+    """Return the directions of the longest straight sides of a shape, at most SIDES."""
+    table = outline.segments
+    way = to_complex(table.end) - to_complex(table.start)
+    long = np.where(table.is_arc, 0.0, np.abs(way))
+    rows = [row for row in np.argsort(-np.round(long, 6), kind="stable")[:SIDES].tolist() if long[row] > 0.0]
+    return tuple(np.angle(way[rows]).tolist())

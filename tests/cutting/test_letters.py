@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from convert.cutting.alphabet import CAPITAL_HEIGHT, glyphs
-from convert.cutting.letters import box_corners, letter, plain, text_width
+from convert.cutting.letters import box_corners, letter, plain, readable, text_width
 
 
 def points_along(chain, steps=24):
@@ -84,3 +84,14 @@ def test_a_line_stays_in_its_box(text, height, angle, at):
 def test_width_grows_with_height():
     """Twice the height is twice the width."""
     assert text_width("Moth A1", 8.0) == pytest.approx(2.0 * text_width("Moth A1", 4.0))
+
+
+@given(st.floats(-20.0, 20.0))
+def test_readable_is_the_same_line_and_never_upside_down(angle):
+    """A direction or its opposite; straight down, be it by rounding, becomes straight up."""
+    turned = readable(angle)
+
+    assert math.sin(turned - angle) == pytest.approx(0.0, abs=1e-9)
+    assert -math.pi / 2 < turned <= math.pi / 2 + 1e-5
+    for lean in (-1e-9, 0.0, 1e-9):
+        assert readable(-math.pi / 2 + lean) == pytest.approx(math.pi / 2)
