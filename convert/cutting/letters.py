@@ -15,7 +15,6 @@ import numpy as np
 from convert.cutting.alphabet import CAPITAL_HEIGHT, GAP, glyphs
 from convert.geometry.chain import frozen, open_chains
 from convert.geometry.plane import to_complex, to_points
-from convert.geometry.similarity import Similarity
 
 if TYPE_CHECKING:
     from convert.geometry.chain import Chain, Floats
@@ -83,11 +82,3 @@ def readable(angle_rad: float) -> float:
     """
     turned = remainder(angle_rad, pi)  # -90 to 90 degrees
     return turned + pi if turned < UPRIGHT - 0.5 * pi else turned
-
-
-def box_corners(text: str, at: tuple[float, float], height: float, angle_rad: float) -> Floats:
-    """Return the corners (4, 2) of the box that the line fills, tails included, for tests of fit."""
-    half, up, down = 0.5 * text_width(text, height), 0.55 * height, -0.85 * height
-    turned = Similarity.turn(angle_rad)
-    corners = np.array([(-half, down), (half, down), (half, up), (-half, up)])
-    return Similarity(turned.a, turned.b, *at).points(corners)

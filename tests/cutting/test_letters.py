@@ -9,7 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from convert.cutting.alphabet import CAPITAL_HEIGHT, glyphs
-from convert.cutting.letters import box_corners, letter, plain, readable, text_width
+from convert.cutting.letters import letter, plain, readable, text_width
+from convert.cutting.words import _Stack
 
 
 def points_along(chain, steps=24):
@@ -70,15 +71,13 @@ def test_accents_are_dropped_and_unknown_signs_are_shown_as_such():
     st.tuples(st.floats(-500, 500), st.floats(-500, 500)),
 )
 def test_a_line_stays_in_its_box(text, height, angle, at):
-    """Whatever the text, size, turn and place: every stroke lies in the box that is stated for it."""
-    corners = box_corners(text, at, height, angle)
-    middle = np.asarray(at)
-    back = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
-    box = (corners - middle) @ back
+    """Whatever the text, size, turn and place: every stroke lies in the box that words are fitted by."""
+    ((rise, half),) = _Stack.of((text,), (height, height)).boxes
+    back = np.exp(-1j * angle)
     for chain in letter(text, at, height, angle):
-        inside = (points_along(chain, 6) - middle) @ back
-        assert (inside >= box.min(axis=0) - 0.05 * height).all()
-        assert (inside <= box.max(axis=0) + 0.05 * height).all()
+        z = (points_along(chain, 6) @ [1, 1j] - complex(*at)) * back - 1j * rise
+        assert (np.abs(z.real) <= half.real + 0.03 * height).all()
+        assert (np.abs(z.imag) <= half.imag + 0.1 * height).all()
 
 
 def test_width_grows_with_height():
