@@ -142,7 +142,7 @@ def _divided(strand: Strand, knots: list[_Stop], width: float) -> tuple[tuple[Tr
     places = np.cumsum([0, *(len(t.points) for t in tracks)]).tolist()
     numbers = [tracks[0].first, *(t.last for t in tracks)]
     marks = [(place, k) for place, k in zip(places, numbers, strict=True) if k >= 0]
-    runs, ends = _joints(runs, marks, (numbers[0], numbers[-1]), len(beads))
+    runs, ends = _joints(runs, marks, (numbers[0], numbers[-1]), sound)
     stops = [knots[k] if k >= 0 else _bend(beads, place) for place, k in ends]
     if strand.closed:
         stops[-1] = stops[0]
@@ -184,13 +184,13 @@ def _begun(tracks: tuple[Track, ...], bead: int) -> tuple[Track, ...]:
 
 
 def _joints(
-    runs: list[Run], marks: list[tuple[int, int]], outer: tuple[int, int], count: int
+    runs: list[Run], marks: list[tuple[int, int]], outer: tuple[int, int], sound: Bools
 ) -> tuple[list[Run], list[tuple[float, int]]]:
     """Return the runs that are left, and the places (and knots) where they begin and end.
 
     A run that has no room beside the knots that its ends have become is left out.
     """
-    near = AT_KNOT / BEAD
+    near, count = AT_KNOT / BEAD, len(sound)
     ends: list[tuple[float, int]] = [(0.0, outer[0])]
     kept: list[Run] = []
     for k, run in enumerate(runs):
@@ -198,6 +198,11 @@ def _joints(
         if k + 1 < len(runs):
             low, high = run.last, runs[k + 1].first
             end = ((low + high) / 2, -1)
+            # Where no bead is sound, nothing tells the place of the joint but a knot that lies there.
+            while low > 0 and not sound[low - 1]:
+                low -= 1
+            while high < count and not sound[high]:
+                high += 1
             close = [m for m in marks if low - near <= m[0] <= high + near]
             if close:
                 place, number = min(close, key=lambda m: abs(m[0] - end[0]))

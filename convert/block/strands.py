@@ -43,6 +43,9 @@ UNSOUND = 0.08
 NEAR_KNOT = 0.9
 """Nor are those nearer than this to a knot, in line widths."""
 
+BEYOND = 1.5
+"""Ink that is too wide up to some distance from a knot is hardly to be trusted up to so many times that."""
+
 LOOK = 6.0
 """Two tracks go on in each other if so many line widths of both lie on one line or arc …"""
 STRAY = 0.06
@@ -149,16 +152,22 @@ def _track(number: int, path: Path, knot: Ints, width: float) -> Track:
     usual = float(np.median(wide))
     scatter = float(np.median(np.abs(wide - usual)))
     sound = np.abs(wide - usual) <= max(UNSOUND * usual, min(4 * scatter, 0.3 * usual))
-    clear = min(NEAR_KNOT * width, length / 4)
     first = int(knot[path.first]) if path.first >= 0 else -1
     last = int(knot[path.last]) if path.last >= 0 else -1
-    if first >= 0:
-        sound &= at >= clear
-    if last >= 0:
-        sound &= at <= length - clear
+    if sound.any():
+        begin, end = float(at[sound][0]), length - float(at[sound][-1])
+        if first >= 0:
+            sound &= at >= _clear(begin, length, width)
+        if last >= 0:
+            sound &= at <= length - _clear(end, length, width)
     return Track(
         number, length, points, sound, first, last, path.left, path.right, path.closed
     )
+
+
+def _clear(wide: float, length: float, width: float) -> float:
+    """Return how far from a knot beads are not sound, if the ink is too wide up to `wide` from it."""
+    return min(max(NEAR_KNOT * width, BEYOND * wide), max(length / 4, wide))
 
 
 def _chained(tracks: list[Track], width: float) -> tuple[Strand, ...]:
