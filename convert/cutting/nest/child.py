@@ -17,6 +17,10 @@ import threading
 import time
 
 POLL_S = 0.01
+TOLD = 40
+"""After so many reports one can tell how fast a strip shrinks."""
+HOPE = 1.25
+"""A try that will need so many times the work it may spend, or more, is given up."""
 PATIENCE = 6.0
 """So many times its processor time a task may take in all, where other programs hold it up."""
 
@@ -44,18 +48,31 @@ def main() -> None:
     solver = threading.Thread(target=instance.solve, args=(config, queue), daemon=True)
     patience = time.monotonic() + PATIENCE * task["seconds"]
     solver.start()
-    work = 0
+    work, first, best = 0, 0.0, 0.0
     while solver.is_alive() and time.process_time() < task["seconds"] and time.monotonic() < patience:
         solver.join(POLL_S)
         for kind, solution in queue.drain():
             work += 1
-            if kind == spyrrow.ReportType.ExplFeas and solution.width <= task["length"]:
+            if kind == spyrrow.ReportType.ExplFeas:
+                first, best = first or solution.width, solution.width
+            if best and best <= task["length"]:
                 copies = [(int(copy.id), copy.rotation, *copy.translation) for copy in solution.placed_items]
                 _finish({**_spent(work), "copies": copies})
-            if work >= task["work"]:
+            target, most = task["length"], task["work"]
+            if work >= most or _hopeless(work, first / target, best / target, most):
                 _finish({**_spent(work), "end": "work"})
         _say(_spent(work))
     _finish({**_spent(work), "end": "clock" if solver.is_alive() else "failed"})
+
+
+def _hopeless(work: int, first: float, best: float, most: int) -> bool:
+    """Tell whether a strip, shrunk from `first` to `best` times its target so far, won't get there in time.
+
+    A strip shrinks by a share of its length at each step, and ever more slowly.
+    """
+    if work < TOLD:
+        return False
+    return best - 1.0 > (first - best) / work * (HOPE * most - work)
 
 
 def _spent(work: int) -> dict[str, object]:

@@ -87,7 +87,7 @@ def patterns_of(
         rough = plain(stand_in(kind.outline, ROUGH_SHARE * kind.area**0.5))
         if len(rough) < len(kind.corners):
             best = [
-                max(p.density for p in _of_one_angle(kind, rough, angle, gap, quarter, pairs=pairs))
+                max(p.density for p in _of_one_angle(kind, rough, angle, gap, quarter, pairs=False))
                 for angle in angles
             ]
             order = np.argsort(-np.round(best, 9), kind="stable")[:FINE_ANGLES]
@@ -161,42 +161,67 @@ def _alike(one: Pattern, other: Pattern) -> bool:
     )
 
 
+Copies = tuple[tuple["Kind", "Complexes", float, complex], ...]
+"""Copies of a motif: their kinds, turned polygons, turns and shifts."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Motif:
-    """Copies: their kinds, turned polygons, turns and shifts."""
+    """Copies, and their faces as seen from each side: those above and on the right grown by the gap."""
 
-    copies: tuple[tuple[Kind, Complexes, float, complex], ...]
+    copies: Copies
+    upper: Faces
+    lower: Faces
+    right: Faces
+    left: Faces
+
+    @classmethod
+    def of(cls, copies: Copies, gap: float) -> Motif:
+        """Return a motif of copies that keep the gap already."""
+        upper, lower, right, left = [], [], [], []
+        for _, z, _, at in copies:
+            above, below = faces(z + at, gap)
+            beyond, before = side_faces(z + at, gap)
+            upper.append(above)
+            lower.append(below)
+            right.append(beyond)
+            left.append(before)
+        return cls(copies, _seen(upper, 1.0), _seen(lower, -1.0), _seen(right, 1.0), _seen(left, -1.0))
 
     def moved(self, by: complex) -> Motif:
         """Return the motif shifted."""
-        return Motif(tuple((kind, z, angle, at + by) for kind, z, angle, at in self.copies))
-
-    def half_turned(self) -> Motif:
-        """Return the motif turned upside down about the origin."""
-        return Motif(tuple((kind, -z, angle + pi, -at) for kind, z, angle, at in self.copies))
+        x, y = by.real, by.imag
+        return Motif(
+            tuple((kind, z, angle, at + by) for kind, z, angle, at in self.copies),
+            self.upper.shifted(x, y),
+            self.lower.shifted(x, y),
+            self.right.shifted(y, x),
+            self.left.shifted(y, x),
+        )
 
     def beside(self, other: Motif) -> Motif:
         """Return both together."""
-        return Motif((*self.copies, *other.copies))
+        return Motif(
+            (*self.copies, *other.copies),
+            Faces.together([self.upper, other.upper]),
+            Faces.together([self.lower, other.lower]),
+            Faces.together([self.right, other.right]),
+            Faces.together([self.left, other.left]),
+        )
 
-    def corners(self) -> Complexes:
-        """Return all corners, where they lie."""
-        return np.concatenate([z + at for _, z, _, at in self.copies])
+    @property
+    def low(self) -> float:
+        """How low it reaches."""
+        return float(min(self.lower.v0.min(), self.lower.v1.min()))
 
-    def faces(self, gap: float) -> tuple[Faces, Faces]:
-        """Return the upper faces, grown by the gap, and the lower ones: those that can be seen."""
-        both = [faces(z + at, gap) for _, z, _, at in self.copies]
-        return _seen([upper for upper, _ in both], 1.0), _seen([lower for _, lower in both], -1.0)
+    def behind(self, other: Motif) -> float:
+        """Return how far along x this motif must be moved to clear another one."""
+        return float(rise(upper_profile(other.right), lower_profile(self.left), np.zeros(1))[0])
 
-    def side_faces(self, gap: float) -> tuple[Faces, Faces]:
-        """Return the right faces, grown by the gap, and the left ones: those that can be seen."""
-        both = [side_faces(z + at, gap) for _, z, _, at in self.copies]
-        return _seen([right for right, _ in both], 1.0), _seen([left for _, left in both], -1.0)
 
-    def pitch(self, gap: float) -> float:
-        """Return how far apart copies of the motif must be along x."""
-        right, left = self.side_faces(gap)
-        return float(rise(upper_profile(right), lower_profile(left), np.zeros(1))[0])
+def half_turned(copies: Copies) -> Copies:
+    """Return copies turned upside down about the origin."""
+    return tuple((kind, -z, angle + pi, -at) for kind, z, angle, at in copies)
 
 
 def _seen(parts: list[Faces], sign: float) -> Faces:
@@ -204,23 +229,21 @@ def _seen(parts: list[Faces], sign: float) -> Faces:
     return every if len(parts) == 1 else seen_faces(every, sign)
 
 
-def motif_patterns(motif: Motif, gap: float, *, half: bool) -> list[Pattern]:
-    """Return patterns of one motif as it is turned: alone, and if it may with its half-turned partner."""
-    pitch = motif.pitch(gap)
-    found = _stacked(motif, pitch, gap)
+def motif_patterns(copies: Copies, gap: float, *, half: bool) -> list[Pattern]:
+    """Return patterns of copies as they are turned: alone, and if it may be with a half-turned partner."""
+    motif = Motif.of(copies, gap)
+    pitch = motif.behind(motif)
+    found = _stacked(motif, pitch)
     if not half:
         return found
-    other = motif.half_turned()
+    other = Motif.of(half_turned(copies), gap)
     # A partner in the same course, level with the first.
-    level = 1j * (motif.corners().imag.min() - other.corners().imag.min())
-    right, left = motif.side_faces(gap)[0], other.moved(level).side_faces(gap)[1]
-    along = float(rise(upper_profile(right), lower_profile(left), np.zeros(1))[0])
-    pair = motif.beside(other.moved(along + level))
-    found += _stacked(pair, pair.pitch(gap), gap)
+    level = other.moved(1j * (motif.low - other.low))
+    pair = motif.beside(level.moved(level.behind(motif)))
+    found += _stacked(pair, pair.behind(pair))
     # A course of partners on each course.
-    upper, lower = motif.faces(gap)[0], other.faces(gap)[1]
-    for shift, height in lowest(Stack(upper, lower, pitch))[:STEPS_KEPT]:
-        found += _stacked(motif.beside(other.moved(complex(shift, height))), pitch, gap)
+    for shift, height in lowest(Stack(motif.upper, other.lower, pitch))[:STEPS_KEPT]:
+        found += _stacked(motif.beside(other.moved(complex(shift, height))), pitch)
     return found
 
 
@@ -229,14 +252,13 @@ def _of_one_angle(
 ) -> list[Pattern]:
     z = corners * np.exp(1j * angle)
     half = pairs and kind.may_turn(angle + quarter * pi / 2.0 + pi) and _look(z) != _look(-z)
-    return motif_patterns(Motif(((kind, z, angle, 0j),)), gap, half=half)
+    return motif_patterns(((kind, z, angle, 0j),), gap, half=half)
 
 
-def _stacked(motif: Motif, pitch: float, gap: float) -> list[Pattern]:
+def _stacked(motif: Motif, pitch: float) -> list[Pattern]:
     """Return patterns of one motif: with each step that is lowest near by, straight and to and fro."""
-    upper, lower = motif.faces(gap)
-    tall = float(max(upper.v0.max(), upper.v1.max()) - min(lower.v0.min(), lower.v1.min()))
-    stack = Stack(upper, lower, pitch)
+    tall = float(max(motif.upper.v0.max(), motif.upper.v1.max())) - motif.low
+    stack = Stack(motif.upper, motif.lower, pitch)
     best = lowest(stack)
     chosen = best[:STEPS_KEPT] + [(s, h) for s, h in best[STEPS_KEPT:] if s == 0.0]
     found = []
@@ -285,6 +307,7 @@ class Stack:
         last = ceil((pitch + lower.u1.max() - upper.u0.min()) / pitch)
         self.pitch = pitch
         tiled = Faces.together([upper.shifted(k * pitch, 0.0) for k in range(first, last + 1)])
+        tiled = tiled.between(float(lower.u0.min()), float(lower.u1.max()) + pitch)
         self.top = upper_profile(tiled)
         self.bottom = lower_profile(lower)
         ends = np.concatenate((upper.u0, upper.u1))[:, None] - np.concatenate((lower.u0, lower.u1))

@@ -42,7 +42,8 @@ CUT_SHARES = (0.9, 0.75, 0.6, 0.45, 0.3)
 class Budget:
     """What may be spent: the engine's reports for one try and for all; processor seconds as a last resort.
 
-    `angles` directions of a shape are tried along rows and `patterns` of it kept; of the mixtures for one
+    `angles` directions of a shape are tried along rows and `patterns` of it kept, and `block_angles`
+    directions of the whole block; of the mixtures for one
     number of blocks `filled` are tried with beds, and `engined` with the engine.
     """
 
@@ -52,6 +53,7 @@ class Budget:
     all_s: float
     angles: int
     patterns: int
+    block_angles: int
     filled: int
     engined: int
 
@@ -168,7 +170,9 @@ class Solver:
         return None
 
     def _by_tiling(self, best: Best, limit: int) -> Best:
-        for cut, spots in self._cuts(1.0):
+        for cut, spots in self._cuts(1.0) if best.blocks < limit else ():
+            if best.blocks == limit:
+                break
             blocks = min(cut.sets, limit)
             if blocks > best.blocks:
                 chosen = trimmed(spots, self.counts(blocks))
@@ -216,9 +220,12 @@ class Solver:
     def _tilings(self, quarter: int) -> list[Pattern]:
         if self.block is None:
             return []
-        if quarter not in self._block_patterns:
-            self._block_patterns[quarter] = block_patterns(self.kinds, self.block, self.gap, quarter)
-        return self._block_patterns[quarter]
+        # Where any turn is allowed, a turned sheet asks for nothing else.
+        key = quarter if any(kind.rotation.angles is not None for kind in self.kinds) else 0
+        if key not in self._block_patterns:
+            most = self.budget.block_angles
+            self._block_patterns[key] = block_patterns(self.kinds, self.block, self.gap, key, most)
+        return self._block_patterns[key]
 
     def _room(self, quarter: int) -> tuple[float, float]:
         width, height = self.sheet.width, self.sheet.height

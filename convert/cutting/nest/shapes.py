@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from convert.geometry.chain import Chain, Floats
     from convert.geometry.plane import Complexes
 
-REACH = 0.05
+REACH = 0.1
 """How far a stand-in may reach beyond its outline, mm."""
 CHAMFER = pi / 8.0
 """A gap's round corner is stood in for by tangents in such steps: at most 2 % of the gap too much."""
@@ -49,6 +49,11 @@ class Faces:
     def shifted(self, u: float, v: float) -> Faces:
         """Return the faces moved by (u, v)."""
         return Faces(self.u0 + u, self.v0 + v, self.u1 + u, self.v1 + v)
+
+    def between(self, low: float, high: float) -> Faces:
+        """Return the faces of which something lies between two places."""
+        keep = (self.u1 > low) & (self.u0 < high)
+        return Faces(self.u0[keep], self.v0[keep], self.u1[keep], self.v1[keep])
 
     @staticmethod
     def together(parts: Sequence[Faces]) -> Faces:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from convert.cutting.nest.beds import EDGE, Spot
-from convert.cutting.nest.courses import Motif, Pattern, motif_patterns
+from convert.cutting.nest.courses import Pattern, motif_patterns
 from convert.geometry.index import box_pairs
 from convert.geometry.plane import cross
 
@@ -25,12 +25,12 @@ if TYPE_CHECKING:
     from convert.geometry.plane import Complexes, Ints
     from convert.geometry.similarity import Similarity
 
-MOST_ANGLES = 8
-"""So many directions of the whole block are tried along the row."""
 MOST_PATTERNS = 10
 """So many patterns of whole blocks are cut out."""
 MOST_PHASES = 48
 """So many places of a pattern are looked at, along the sheet and across."""
+MOST_APART = 0.6
+"""A block that must grow by more than this share is not laid as drawn: it would be mostly gaps."""
 CONVERGED = 12
 """So often the factor by which pieces move apart is improved."""
 
@@ -61,7 +61,7 @@ def parted(kinds: Sequence[Kind], spots: Sequence[Spot], gap: float) -> tuple[Sp
     reach = float(np.ptp(middle.real) + np.ptp(middle.imag))
     if reach <= 0.0:
         return tuple(spots)
-    more = 4.0 * gap / min(float(np.abs(z - z.mean()).min()) for z in shapes)
+    more = min(4.0 * gap / min(float(np.abs(z - z.mean()).min()) for z in shapes), MOST_APART)
     best: tuple[Spot, ...] | None = None
     for _ in range(CONVERGED):
         away = (more * (middle - middle.mean())).tolist()
@@ -74,6 +74,8 @@ def parted(kinds: Sequence[Kind], spots: Sequence[Spot], gap: float) -> tuple[Sp
         if least <= 0.0:
             break
         more *= max(gap / least, 0.4) * 1.0005
+        if more > MOST_APART:
+            break
     return best
 
 
@@ -105,15 +107,17 @@ def _crossing(p: Complexes, q: Complexes) -> bool:
     return bool(((one < 0.0) & (other < 0.0)).any())
 
 
-def block_patterns(kinds: Sequence[Kind], spots: Sequence[Spot], gap: float, quarter: int) -> list[Pattern]:
+def block_patterns(
+    kinds: Sequence[Kind], spots: Sequence[Spot], gap: float, quarter: int, most_angles: int
+) -> list[Pattern]:
     """Return the patterns of whole blocks, densest first, on a sheet turned by `quarter` right angles."""
     found: list[Pattern] = []
-    for angle in _angles(kinds, spots, quarter):
+    for angle in _angles(kinds, spots, quarter)[:most_angles]:
         turned = np.exp(1j * angle)
         now = [(kinds[s.kind], s.angle + angle, s.at * turned) for s in spots]
         copies = tuple((kind, kind.corners * np.exp(1j * turn), turn, at) for kind, turn, at in now)
         half = all(kind.may_turn(turn + quarter * pi / 2.0 + pi) for kind, turn, _ in now)
-        found += motif_patterns(Motif(copies), gap, half=half)
+        found += motif_patterns(copies, gap, half=half)
     found.sort(key=lambda pattern: (-round(pattern.density, 6), len(pattern.parts)))
     return found[:MOST_PATTERNS]
 
@@ -132,8 +136,6 @@ def _angles(kinds: Sequence[Kind], spots: Sequence[Spot], quarter: int) -> list[
                 continue
             if all(kinds[s.kind].may_turn(s.angle + angle + quarter * pi / 2.0) for s in spots):
                 found.append(angle)
-        if len(found) >= MOST_ANGLES:
-            break
     return found
 
 

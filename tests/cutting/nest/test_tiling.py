@@ -54,7 +54,7 @@ def test_square_blocks_of_two_triangles_fill_a_sheet_of_squares():
     kinds, drawn = halves()
     spots = block_spots(kinds, drawn)
     best = max(
-        (Cut(kinds, pattern, 120.0, 160.0) for pattern in block_patterns(kinds, spots, 0.0, 0)),
+        (Cut(kinds, pattern, 120.0, 160.0) for pattern in block_patterns(kinds, spots, 0.0, 0, 8)),
         key=lambda cut: cut.sets,
     )
     assert best.sets == 12
@@ -71,7 +71,7 @@ def test_every_cut_passes_judgement(gap):
     spots = parted(kinds, block_spots(kinds, drawn), gap)
     judge = Judge([kind.drawn for kind in kinds], gap)
     for width, height in ((203.2, 266.7), (150.0, 90.0), (77.7, 300.0)):
-        for pattern in block_patterns(kinds, spots, gap, 0)[:4]:
+        for pattern in block_patterns(kinds, spots, gap, 0, 8)[:4]:
             cut = Cut(kinds, pattern, width, height)
             copies = [(s.kind, kinds[s.kind].turn_and_shift(s.angle, s.at)) for s in cut.spots]
             assert judge.judge(copies, width, height).passed
@@ -83,6 +83,6 @@ def test_a_block_that_may_not_turn_is_laid_as_drawn():
     items = [Item(half, 1) for half in HALVES]
     kinds = kinds_of(items, Rotation(0.0))
     spots = block_spots(kinds, [(0, Similarity()), (1, Similarity())])
-    found = block_patterns(kinds, spots, 0.0, 0)
+    found = block_patterns(kinds, spots, 0.0, 0, 8)
     assert found
     assert {part.angle for pattern in found for part in pattern.parts} == {0.0}
