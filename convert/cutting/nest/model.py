@@ -10,7 +10,6 @@ Millimetres and radians, y up; a sheet's usable area has its lower left corner a
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import Enum
 from math import pi
 from typing import TYPE_CHECKING
 
@@ -22,14 +21,6 @@ if TYPE_CHECKING:
 
 MOST_TURNS = 36
 """So many directions are looked at where turning goes in steps; finer steps are as good as any."""
-
-
-class Effort(Enum):
-    """How hard to look: spent in units of the engine's work, so that results don't depend on the clock."""
-
-    QUICK = "quick"
-    NORMAL = "normal"
-    BEST = "best"
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,10 +11,11 @@ from collections import Counter
 from math import ceil
 from typing import TYPE_CHECKING
 
+from convert.cutting.effort import Effort
 from convert.cutting.nest.beds import Place, Spot, fill
 from convert.cutting.nest.bounds import density, whole
 from convert.cutting.nest.engine import fits
-from convert.cutting.nest.model import Effort, Item, Layout, Placed, Rotation, Usable
+from convert.cutting.nest.model import Item, Layout, Placed, Rotation, Usable
 from convert.cutting.nest.onesheet import Best, Budget, Solver, trimmed
 from convert.cutting.nest.shapes import kinds_of
 from convert.cutting.nest.tiling import block_spots
