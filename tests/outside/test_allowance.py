@@ -10,7 +10,6 @@ one of 29.8 mm (laser cutting services' artwork pages). GDAL and a browser share
 
 import json
 import re
-import shutil
 import subprocess
 import warnings
 from html import unescape
@@ -19,6 +18,7 @@ from math import cos, pi, radians, sin, sqrt, tan
 import numpy as np
 import pytest
 import shapely
+from browser import chromium
 from hand_blocks import compass_flower, hand_block, kite_pair, one_circle, pinwheel
 from hand_profiles import mat
 
@@ -222,9 +222,7 @@ document.getElementById("out").textContent = JSON.stringify(rows);
 @pytest.mark.browser
 def test_a_browser_measures_cloth_and_windows(tmp_path):
     """Headless Chromium finds each ring and opening as wide, high and long as we do (single precision)."""
-    browser = shutil.which("chromium") or shutil.which("chromium-browser")
-    if browser is None:
-        pytest.skip("no Chromium here")
+    browser = chromium()
     sheets = list(_sheets())
     layers = {p: sheets[0][1].layers[p].name for p in (Purpose.OUTER, Purpose.INNER)}
     drawings = [svg_bytes(sheet, profile).decode().split("?>", 1)[1] for sheet, profile in sheets]

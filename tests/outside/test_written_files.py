@@ -8,7 +8,6 @@ shares code with this program.
 
 import json
 import re
-import shutil
 import subprocess
 import warnings
 from html import unescape
@@ -17,6 +16,7 @@ from xml.etree import ElementTree as ET
 import numpy as np
 import pytest
 import shapely
+from browser import chromium
 from hand_blocks import ALL, pinwheel
 from hand_profiles import mat
 
@@ -156,9 +156,7 @@ document.getElementById("out").textContent = JSON.stringify(rows);
 @pytest.mark.browser
 def test_a_browser_measures_the_finished_size(tmp_path):
     """Headless Chromium draws page and block at true size (its numbers are single precision)."""
-    browser = shutil.which("chromium") or shutil.which("chromium-browser")
-    if browser is None:
-        pytest.skip("no Chromium here")
+    browser = chromium()
     profile = mat()
     blocks = [make() for make in ALL]
     drawings = [
