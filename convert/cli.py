@@ -85,6 +85,12 @@ _job_options = _options(
     ),
     click.option("--blocks", type=click.IntRange(1, 10_000), metavar="N", help="Blocks to cut (default 1)."),
     click.option(
+        "--effort",
+        type=click.Choice(["quick", "normal", "best"]),
+        help="Lay shapes as close as they go, so that a sheet makes more blocks, and look for that so hard "
+        "(about 1, 5 or 90 seconds a size). Default: plain rows.",
+    ),
+    click.option(
         "--one-unit",
         metavar="LENGTH",
         help="Length of one drawing unit, for a drawing that does not say how large it is.",
@@ -247,6 +253,7 @@ def demo(out: str, *, force: bool, quiet: bool) -> None:
 def _wishes(options: dict[str, Any]) -> Wishes:
     """Return the wishes that command line options state; an option that was not given is no wish."""
     from convert.colourways import read_palette
+    from convert.cutting.effort import Effort
     from convert.cutting.sheet import Arrangement, Facing
     from convert.job import (
         Wishes,
@@ -268,6 +275,7 @@ def _wishes(options: dict[str, Any]) -> Wishes:
         "formats": parse_formats,
         "facing": Facing,
         "blocks": int,
+        "effort": Effort,
         "sizes": parse_sizes,
         "one_unit": lambda text: parse_option("--one-unit", text),
         "gap": lambda text: parse_option("--gap", text),

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from convert.colourways import NO_PALETTE, Palette, read_palette
 from convert.cutting.common import refuse_shared_tools
+from convert.cutting.effort import Effort
 from convert.cutting.marks import MarkChoices
 from convert.cutting.parts import CutChoices, usual_facing
 from convert.cutting.sheet import Arrangement, Facing, Product
@@ -86,6 +87,7 @@ class Wishes:
     arrange: tuple[Arrangement, ...] | None = None
     facing: Facing | None = None
     blocks: int | None = None
+    effort: Effort | None = None
     one_unit: float | None = None
     gap: float | None = None
     cut: tuple[Product, ...] | None = None
@@ -114,9 +116,10 @@ class Job:
     `sizes` is empty when the drawing is to be made as drawn. With EDGE, `edge_of` is the label of
     the template whose longest straight edge is measured; None means that of the whole block.
     Pieces are papers for the back of the cloth and shown from there; an assembled block is its front;
-    a wish for `facing` means all of them. `one_unit` and `gap` are in mm, None when the drawing itself
-    tells. The rest is for the booklet: its title (the drawing's name if empty) and author, the papers it
-    is printed on, and the usable width of the cloth, mm; the palette is for the colourways too.
+    a wish for `facing` means all of them. Without `effort` pieces lie in plain rows. `one_unit` and `gap`
+    are in mm, None when the drawing itself tells. The rest is for the booklet: its title (the drawing's name
+    if empty) and author, the papers it is printed on, and the usable width of the cloth, mm; the palette is
+    for the colourways too.
     """
 
     sizes: tuple[Size, ...]
@@ -127,6 +130,7 @@ class Job:
     arrangements: tuple[Arrangement, ...]
     facing: Facing | None
     blocks: int
+    effort: Effort | None
     one_unit: float | None
     gap: float | None
     cut: CutChoices
@@ -164,6 +168,7 @@ class Job:
                 "assembled": self.assembled_facing.value,
             },
             "blocks": self.blocks,
+            "effort": self.effort.value if self.effort else None,
             "one_unit": self.one_unit,
             "gap": self.gap,
             "cut": [product.value for product in self.cut.products],
@@ -211,6 +216,7 @@ def make_job(wishes: Wishes) -> Job:
         arrangements=wishes.arrange or (tuple(Arrangement) if papers else (Arrangement.PIECES,)),
         facing=wishes.facing,
         blocks=wishes.blocks or 1,
+        effort=wishes.effort,
         one_unit=wishes.one_unit,
         gap=wishes.gap,
         cut=cut,
@@ -284,6 +290,7 @@ def read_wishes(path: Path) -> Wishes:
         "arrange": lambda key: tuple(map(Arrangement, table.choices(key, ARRANGEMENTS))),
         "facing": lambda key: Facing(table.choice(key, FACINGS)),
         "blocks": lambda key: table.integer(key, 1, MOST_BLOCKS),
+        "effort": lambda key: Effort(table.choice(key, [effort.value for effort in Effort])),
         "one_unit": table.length,
         "gap": table.length,
         "allowance": table.length,

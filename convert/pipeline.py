@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from convert.block.check import Advice
     from convert.block.model import Block, Template
+    from convert.cutting.nest import Layout
     from convert.cutting.rows import Yield
     from convert.cutting.sheet import Sheet
     from convert.job import Job
@@ -184,8 +185,9 @@ def _plan_size(name: str, scale: float, block: Block, job: Job) -> PlannedSize:
     from convert.cutting.assembled import assembled_sheet
     from convert.cutting.limits import too_small
     from convert.cutting.machine import for_machine
+    from convert.cutting.nested import better_yield, nested
     from convert.cutting.rows import Yield, piece_sheets, sheet_yield
-    from convert.cutting.sheet import Arrangement
+    from convert.cutting.sheet import Arrangement, Product
 
     profile = job.profile
     sized = scaled(block, scale, _advice(profile))
@@ -193,10 +195,23 @@ def _plan_size(name: str, scale: float, block: Block, job: Job) -> PlannedSize:
     # A block that is cut whole takes one sheet, or none of the profile's if it is larger than that.
     fits = sized.width <= profile.width and sized.height <= profile.height
     yields = Yield(profile.name, int(fits), 1)
+    layouts: dict[Product, Layout] = {}
     for arrangement in job.arrangements:
         if arrangement is Arrangement.PIECES:
             for product in job.cut.products:
                 facing = job.product_facing(product)
+                closer = None
+                if job.effort is not None:
+                    closer = nested(
+                        sized,
+                        profile,
+                        job.effort,
+                        facing,
+                        blocks=job.blocks,
+                        product=product,
+                        choices=job.cut,
+                    )
+                    layouts[product] = closer.layout
                 made = piece_sheets(
                     sized,
                     profile,
@@ -206,9 +221,12 @@ def _plan_size(name: str, scale: float, block: Block, job: Job) -> PlannedSize:
                     product=product,
                     choices=job.cut,
                     marks=job.marks,
+                    nested=closer,
                 )
                 sheets.append(made)
             yields = sheet_yield(sized, profile, job.cut)
+            if Product.FINISHED in layouts:
+                yields = better_yield(yields, layouts[Product.FINISHED])
         else:
             whole = assembled_sheet(sized, profile, job.assembled_facing, size=name, marks=job.marks)
             sheets.append((whole,))

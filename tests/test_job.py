@@ -118,6 +118,7 @@ def test_options_are_plain_and_complete():
         "arrange": ["pieces", "assembled"],
         "facing": {"pieces": "back", "assembled": "front"},
         "blocks": 1,
+        "effort": None,
         "one_unit": None,
         "gap": None,
         "cut": ["finished"],

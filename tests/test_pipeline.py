@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 import convert.writers.svg
+from convert.cutting.effort import Effort
 from convert.cutting.sheet import Arrangement
 from convert.errors import DrawingError, ProofError, UsageError
 from convert.job import Size, Wishes, make_job
@@ -167,3 +168,16 @@ def test_the_readers_remarks_come_with_an_error(tmp_path):
     codes = [finding.code[:5] for finding in caught.value.findings]
     assert "READ-" in codes
     assert "BLOCK" in codes
+
+
+def test_effort_lays_more_blocks_on_a_sheet_and_all_is_proved(tmp_path):
+    """With an effort three blocks go on one sheet where rows need two; files are proved, the bound told."""
+    wishes = Wishes(sizes=(Size("s", 101.6),), blocks=3, arrange=(Arrangement.PIECES,), effort=Effort.QUICK)
+    done = convert_drawing(FIXTURES / "compass-bloom.svg", make_job(wishes), tmp_path)
+    assert done.proof.passed
+    (size,) = done.plan.sizes
+    assert len(size.sheets[0]) == 1
+    assert size.yields.blocks_per_sheet == 3
+    assert size.yields.area_bound >= 3
+    plain = plan_drawing(FIXTURES / "compass-bloom.svg", make_job(replace(wishes, effort=None)))
+    assert len(plain.sizes[0].sheets[0]) == 2

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from convert.block.model import Block
+    from convert.cutting.nested import Load, Nested
     from convert.cutting.parts import Part
     from convert.geometry.chain import Chain, Floats
     from convert.profile import Profile
@@ -69,11 +70,15 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class Yield:
-    """What one sheet of a profile makes: whole blocks on one sheet, and sheets for one block."""
+    """What one sheet of a profile makes: whole blocks on one sheet, and sheets for one block.
+
+    No layout makes more than `area_bound` blocks of one sheet (None where nobody reckoned it).
+    """
 
     profile: str
     blocks_per_sheet: int
     sheets_per_block: int
+    area_bound: int | None = None
 
 
 def piece_sheets(
@@ -86,11 +91,13 @@ def piece_sheets(
     product: Product = Product.FINISHED,
     choices: CutChoices | None = None,
     marks: MarkChoices | None = None,
+    nested: Nested | None = None,
 ) -> tuple[Sheet, ...]:
     """Return the sheets that hold the shapes of one product for `blocks` whole blocks, grouped by template.
 
-    Without `facing` they show the side that is usual for the product. `marks` (all of them if None) are
-    drawn on papers, each of which is for one piece.
+    With `nested`, a layout of the same shapes, they lie as it says where that saves a sheet. Without
+    `facing` they show the side that is usual for the product. `marks` (all of them if None) are drawn on
+    papers, each of which is for one piece.
     *Errors*: OutputError when a shape fits no sheet at any angle tried (CUT-001) or the profile's kerf
     is wider than a slot in it (CUT-016), a finding per shape.
     """
@@ -99,20 +106,21 @@ def piece_sheets(
     made = make_parts(block, product, choices, profile.kerf)
     parts = parts_for_kerf(made.parts, profile.kerf)
     margins = profile.margins
-    room, cells = _cells(parts, profile)
+    room, cells = usable_cells(parts, profile)
     shown = Facing.EITHER if block.own_mirror else facing
-    loads = _rows(parts, cells, room, profile.gap, blocks)
+    loads = _placed(block, cells, _rows(parts, cells, room, profile.gap, blocks), facing)
+    if nested is not None and len(nested.loads) < len(loads):
+        loads = list(nested.loads)
+    corner = Similarity.shift(margins.left, margins.bottom)
     flips = product is Product.WINDOW and any(t.reversed_count for t in block.templates)
     own = piece_marks(block, marks or MarkChoices()) if product is Product.FINISHED else ()
     inscriber, naming = Inscriber(block, parts, own), Naming.of(block, size, blocks)
     sheets = []
     for number, load in enumerate(loads, start=1):
         copies, strokes, blanks = [], [], []
-        for index, (number_of_part, piece, x, y) in enumerate(load):
-            part, cell = parts[number_of_part], cells[number_of_part]
+        for index, (number_of_part, piece, on_usable) in enumerate(load):
+            part, placement = parts[number_of_part], corner.after(on_usable)
             is_reversed = piece >= 0 and block.pieces[piece].reversed
-            flipped = is_reversed != (facing is Facing.BACK)
-            placement = cell.placement(margins.left + x, margins.bottom + y, flipped=flipped)
             copies.append(Copy(part.label, part.template, is_reversed, placement, piece))
             strokes += [_laid(stroke, placement, index) for stroke in part.strokes]
             words = naming.text(block, part, piece)
@@ -152,7 +160,7 @@ def sheet_yield(block: Block, profile: Profile, choices: CutChoices | None = Non
     """
     made = make_parts(block, Product.FINISHED, choices or CutChoices())
     parts = parts_for_kerf(made.parts, profile.kerf)
-    room, cells = _cells(parts, profile)
+    room, cells = usable_cells(parts, profile)
 
     def sheets(blocks: int) -> int:
         return len(_rows(parts, cells, room, profile.gap, blocks))
@@ -175,8 +183,13 @@ def _laid(stroke: Stroke, placement: Similarity, copy: int) -> Stroke:
     return Stroke(lay(stroke.chain), stroke.purpose, copy)
 
 
-def _cells(parts: Sequence[Part], profile: Profile) -> tuple[tuple[float, float], tuple[Cell, ...]]:
-    """Return width and height of the usable area, and a cell that fits it for each part."""
+def usable_cells(
+    parts: Sequence[Part], profile: Profile
+) -> tuple[tuple[float, float], tuple[Cell, ...]]:
+    """Return width and height of the usable area, and a cell that fits it for each part.
+
+    *Errors*: OutputError (CUT-001), a finding for each part that fits at no angle tried.
+    """
     margins = profile.margins
     room = (
         profile.width - margins.left - margins.right,
@@ -185,6 +198,20 @@ def _cells(parts: Sequence[Part], profile: Profile) -> tuple[tuple[float, float]
     cells = _cells_of([part.outline for part in parts], room, profile.turn_step_deg)
     _refuse_large(parts, cells, room, profile)
     return room, cells
+
+
+def _placed(
+    block: Block, cells: Sequence[Cell], rows: Sequence[Sequence[_Laid]], facing: Facing
+) -> list[Load]:
+    """Return the copies in rows, each with its placement from the usable corner."""
+    loads: list[Load] = []
+    for row in rows:
+        loads.append([])
+        for part, piece, x, y in row:
+            is_reversed = piece >= 0 and block.pieces[piece].reversed
+            flipped = is_reversed != (facing is Facing.BACK)
+            loads[-1].append((part, piece, cells[part].placement(x, y, flipped=flipped)))
+    return loads
 
 
 _Laid = tuple[int, int, float, float]

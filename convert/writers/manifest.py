@@ -215,6 +215,7 @@ def _size(size: MadeSize) -> dict[str, Any]:
             "sheet": size.yields.profile,
             "blocks_per_sheet": size.yields.blocks_per_sheet,
             "sheets_per_block": size.yields.sheets_per_block,
+            **({} if size.yields.area_bound is None else {"area_bound": size.yields.area_bound}),
         },
         "warnings": [_warning(f, block) for f in block.warnings],
         "sheets": [_sheet(written, block) for written in size.sheets],

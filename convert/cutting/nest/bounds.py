@@ -1,0 +1,43 @@
+"""How many blocks a sheet can hold at most, whatever the layout."""
+
+from __future__ import annotations
+
+from math import floor
+from typing import TYPE_CHECKING
+
+from convert.geometry.measure import area
+from convert.geometry.offset import Corners, offset
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from convert.cutting.nest.model import Usable
+    from convert.cutting.nest.shapes import Kind
+
+
+def grown_area(kind: Kind, gap: float) -> float:
+    """Return the area, mm², of a shape grown by half the gap all round: what it takes up at least."""
+    if gap <= 0.0:
+        return kind.area
+    rings = offset(kind.outline, gap / 2.0, Corners.rounded())
+    return sum(area(ring.chain) for ring in rings)
+
+
+def area_bound(kinds: Sequence[Kind], sheet: Usable, gap: float) -> float:
+    """Return how many blocks one sheet can hold at most, by area, as a fraction.
+
+    Shapes grown by half the gap don't overlap, and lie in the usable area grown by as much.
+    """
+    needed = sum(kind.demand * grown_area(kind, gap) for kind in kinds)
+    return (sheet.width + gap) * (sheet.height + gap) / needed
+
+
+def whole(bound: float) -> int:
+    """Return a bound as whole blocks; one that is whole but for rounding is."""
+    return floor(bound * (1.0 + 1e-9))
+
+
+def density(kinds: Sequence[Kind], counts: Sequence[int], sheet: Usable) -> float:
+    """Return the shapes' share of the usable area."""
+    used = sum(kind.area * count for kind, count in zip(kinds, counts, strict=True))
+    return used / (sheet.width * sheet.height)

@@ -1,0 +1,198 @@
+"""The nesting engine, asked for a layout of given copies in a given rectangle.
+
+The engine packs a strip of fixed height, as short as it can. A rectangle is tried as a strip lying both ways,
+each in a process of its own, side by side. Whichever way needed fewer reports (see child.py) wins, not
+whichever was faster; so the same task gives the same layout as long as the clock, which is only
+there to end what hangs, does not run out first.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import selectors
+import subprocess
+import sys
+import time
+from dataclasses import dataclass, field
+from math import degrees, pi, radians
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from convert.cutting.nest.beds import Spot
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from convert.cutting.nest.shapes import Kind
+
+_CHILD = Path(__file__).with_name("child.py")
+SLACK = 4e-5
+"""The engine calculates with seven digits: a strip of exactly the shapes' height would not do (mm)."""
+PATIENCE = 6.0
+GRACE_S = 5.0
+"""A process that has not ended by itself after so many times its processor time, and so long, is ended."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    """The outcome of one try: the spots if there are any, work and processor seconds, and what ended it."""
+
+    spots: tuple[Spot, ...] | None
+    work: int
+    seconds: float
+    by_clock: bool = False
+    failed: bool = False
+
+
+@dataclass(slots=True)
+class _Run:
+    """One strip being packed."""
+
+    process: subprocess.Popen[bytes]
+    quarter: int
+    work: int = 0
+    seconds: float = 0.0
+    end: dict[str, Any] | None = None
+    rest: bytes = field(default=b"")
+
+
+def pack(
+    kinds: Sequence[Kind],
+    counts: Sequence[int],
+    width: float,
+    height: float,
+    gap: float,
+    *,
+    work: int,
+    seconds: float,
+    seed: int,
+) -> Tried:
+    """Return a layout of `counts` copies of each kind in a rectangle, if the engine finds one.
+
+    `work` is the number of reports after which a try counts as failed, `seconds` the processor time.
+    """
+    runs = [
+        _start(_task(kinds, counts, (width, height), gap, quarter, work, seconds, seed), quarter)
+        for quarter in (0, 1)
+    ]
+    try:
+        _watch(runs, time.monotonic() + PATIENCE * seconds + GRACE_S)
+    finally:
+        for run in runs:
+            run.process.kill()
+            run.process.wait()
+            if run.process.stdout is not None:
+                run.process.stdout.close()
+    won = [run for run in runs if run.end is not None and "copies" in run.end]
+    by_clock = any(run.end is None or run.end.get("end") == "clock" for run in runs)
+    failed = any(run.end is not None and run.end.get("end") == "failed" for run in runs)
+    seconds = max(run.seconds for run in runs)
+    if not won:
+        return Tried(None, max(run.work for run in runs), seconds, by_clock, failed)
+    best = min(won, key=lambda run: (run.work, run.quarter))
+    return Tried(_spots(kinds, counts, best, width, gap), best.work, seconds)
+
+
+def fits(kinds: Sequence[Kind], counts: Sequence[int], width: float, height: float) -> bool:
+    """Tell whether every shape needed can lie in the rectangle at some turn; else the engine would panic."""
+    for kind, count in zip(kinds, counts, strict=True):
+        if count and not any(
+            _extent(kind, angle)[0] <= width + SLACK and _extent(kind, angle)[1] <= height + SLACK
+            for angle in kind.rotation.angles or np.arange(0.0, pi, pi / 180.0).tolist()
+        ):
+            return False
+    return True
+
+
+def _extent(kind: Kind, angle: float) -> tuple[float, float]:
+    z = kind.corners * np.exp(1j * angle)
+    return float(np.ptp(z.real)), float(np.ptp(z.imag))
+
+
+def _task(
+    kinds: Sequence[Kind],
+    counts: Sequence[int],
+    room: tuple[float, float],
+    gap: float,
+    quarter: int,
+    work: int,
+    seconds: float,
+    seed: int,
+) -> dict[str, Any]:
+    length, height = (room[1], room[0]) if quarter else room
+    shapes = []
+    for kind, count in zip(kinds, counts, strict=True):
+        if count:
+            z = kind.corners - kind.centre
+            allowed = kind.rotation.angles
+            angles = None if allowed is None else [degrees(angle) - 90.0 * quarter for angle in allowed]
+            points = list(zip(z.real.tolist(), z.imag.tolist(), strict=True))
+            shapes.append({"points": points, "demand": count, "angles": angles})
+    # The engine keeps the gap from the strip's edges, too.
+    return {
+        "shapes": shapes,
+        "height": height + 2.0 * gap + SLACK,
+        "length": length + 2.0 * gap + SLACK,
+        "gap": gap,
+        "work": work,
+        "seconds": seconds,
+        "seed": seed,
+    }
+
+
+def _start(task: dict[str, Any], quarter: int) -> _Run:
+    process = subprocess.Popen(  # noqa: S603 - our own program, by our own interpreter
+        [sys.executable, "-P", str(_CHILD)],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+    )
+    if process.stdin is not None:
+        process.stdin.write(json.dumps(task).encode() + b"\n")
+        process.stdin.close()
+    return _Run(process, quarter)
+
+
+def _watch(runs: list[_Run], deadline: float) -> None:
+    """Read what the processes report until all have ended, or can't win any more."""
+    with selectors.DefaultSelector() as selector:
+        for run in runs:
+            if run.process.stdout is not None:
+                selector.register(run.process.stdout, selectors.EVENT_READ, run)
+        while selector.get_map() and time.monotonic() < deadline:
+            for key, _ in selector.select(timeout=0.1):
+                run = key.data
+                chunk = os.read(key.fd, 1 << 16)
+                *lines, run.rest = (run.rest + chunk).split(b"\n")
+                for line in lines:
+                    said = json.loads(line)
+                    run.work, run.seconds = said["work"], said["seconds"]
+                    if len(said) > 2:
+                        run.end = said
+                if not chunk:
+                    run.end = run.end or {"end": "failed"}
+                if not chunk or run.end is not None:
+                    selector.unregister(key.fileobj)
+            won = [run.work for run in runs if run.end is not None and "copies" in run.end]
+            if won and all(run.end is not None or run.work >= min(won) for run in runs):
+                return
+
+
+def _spots(
+    kinds: Sequence[Kind], counts: Sequence[int], run: _Run, width: float, gap: float
+) -> tuple[Spot, ...]:
+    needed = [kind for kind, count in zip(kinds, counts, strict=True) if count]
+    spots = []
+    if run.end is None:
+        return ()
+    for number, turn, x, y in run.end["copies"]:
+        kind = needed[number]
+        angle = radians(turn)
+        at = complex(x - gap, y - gap) - kind.centre * np.exp(1j * angle)
+        if run.quarter:
+            angle, at = angle + pi / 2.0, 1j * at + width
+        spots.append(Spot(kind.number, angle, complex(at)))
+    return tuple(spots)

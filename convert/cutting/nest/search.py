@@ -1,0 +1,171 @@
+"""Nesting: the layout of whole blocks on sheets.
+
+One sheet is searched for as many blocks as it can make. A block that needs several sheets, or a number of
+blocks, is laid on as few sheets as are found: sheets of whole blocks, or everything mixed as needed, by
+beds and by the engine.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from math import ceil
+from typing import TYPE_CHECKING
+
+from convert.cutting.effort import Effort
+from convert.cutting.nest.beds import Place, Spot, fill
+from convert.cutting.nest.bounds import density, whole
+from convert.cutting.nest.engine import fits
+from convert.cutting.nest.model import Item, Layout, Placed, Rotation, Usable
+from convert.cutting.nest.onesheet import Best, Budget, Solver, trimmed
+from convert.cutting.nest.shapes import kinds_of
+from convert.cutting.nest.tiling import block_spots
+from convert.errors import OutputError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from convert.geometry.similarity import Similarity
+
+BUDGETS = {
+    Effort.QUICK: Budget(80, 120, 0.8, 1.0, angles=8, patterns=5, block_angles=3, filled=4, engined=1),
+    Effort.NORMAL: Budget(600, 1500, 4.0, 4.5, angles=24, patterns=12, block_angles=8, filled=16, engined=2),
+    Effort.BEST: Budget(
+        3000, 10000, 40.0, 90.0, angles=36, patterns=16, block_angles=16, filled=80, engined=8
+    ),
+}
+MOST_MIXED = 4000
+"""More copies than this are not mixed over sheets: sheets of whole blocks are."""
+
+Sheets = list[tuple[tuple[Spot, ...], str]]
+
+
+def nest(
+    items: Sequence[Item],
+    sheet: Usable,
+    gap: float,
+    rotation: Rotation,
+    *,
+    blocks: int | None = None,
+    effort: Effort = Effort.NORMAL,
+    seed: int = 1,
+    drawn: Sequence[tuple[int, Similarity]] = (),
+) -> Layout:
+    """Return the layout of `blocks` blocks, or of as many as fit one sheet (of one, when it needs several).
+
+    Copies keep `gap` mm from each other; they may touch the edge of the usable area. `drawn` are the places
+    of a block's pieces as drawn (item, placement), which may tile a sheet.
+    The same call gives the same layout unless a note says that the clock ended a try.
+    *Errors*: OutputError (CUT-030) when a shape fits no sheet at any turn allowed.
+    """
+    kinds = kinds_of(items, rotation)
+    for kind in kinds:
+        if not fits([kind], [1], sheet.width, sheet.height):
+            what = f"shape {kind.item + 1} does not fit a sheet of {sheet.width:.2f} x {sheet.height:.2f} mm"
+            raise OutputError.because("CUT-030", what, "Ask for a smaller size, or use a larger sheet")
+    solver = Solver(kinds, sheet, gap, BUDGETS[effort], seed, block_spots(kinds, drawn) if drawn else None)
+    best = solver.most_blocks()
+    per_block = 1
+    if not best.blocks:
+        one_block = _mixed(solver, solver.counts(1), None)
+        per_block = len(one_block)
+        laid = one_block if blocks is None or blocks == 1 else _several(solver, best, one_block, blocks)
+    else:
+        laid = _several(solver, best, [], best.blocks if blocks is None else blocks)
+    return _layout(solver, best, laid, per_block, blocks or max(best.blocks, 1))
+
+
+def _several(solver: Solver, best: Best, one_block: Sheets, blocks: int) -> Sheets:
+    """Return the fewest sheets found for a number of blocks."""
+    if best.blocks:
+        full, rest = divmod(blocks, best.blocks)
+        sheets: Sheets = [(best.spots, best.method)] * full
+        if rest:
+            sheets.append((trimmed(best.spots, solver.counts(rest)), best.method))
+    else:
+        sheets = one_block * blocks
+    counts = solver.counts(blocks)
+    if len(sheets) > ceil(blocks / solver.bound - 1e-9) and sum(counts) <= MOST_MIXED:
+        mixed = _mixed(solver, counts, len(sheets))
+        sheets = mixed or sheets
+    return sheets
+
+
+def _mixed(solver: Solver, counts: tuple[int, ...], less_than: int | None) -> Sheets:
+    """Return copies laid on sheets as they fit; on fewer than so many, else none.
+
+    *Errors*: InternalError never: beds lay at least one copy on each sheet.
+    """
+    sheet = solver.sheet
+    found: Sheets = []
+    most = less_than - 1 if less_than is not None else sum(counts)
+    for order in solver.orders(counts):
+        limit = most if not found else len(found) - 1
+        places = [Place(n, 0.0, 0.0, sheet.width, sheet.height) for n in range(limit)]
+        if not places:
+            break
+        spots, left, _ = fill(solver.patterns, order, places)
+        used = [tuple(on_sheet) for on_sheet in spots if on_sheet]
+        if not any(left) and all(solver.passes(on_sheet, "beds") for on_sheet in used):
+            found = [(on_sheet, "beds") for on_sheet in used]
+    best = len(found) if found else most + 1
+    least = ceil(density(solver.kinds, counts, sheet) - 1e-9)
+    while best - 1 >= max(least, 1):
+        tried = _by_engine(solver, counts, best - 1)
+        if tried is None:
+            break
+        found, best = tried, best - 1
+    return found
+
+
+def _by_engine(solver: Solver, counts: Sequence[int], number: int) -> Sheets | None:
+    """Return all copies on so many sheets, each laid by the engine; large copies go to the emptiest first."""
+    loads = [0.0] * number
+    shares = [[0] * len(counts) for _ in range(number)]
+    for kind in sorted(solver.kinds, key=lambda kind: (-kind.area, kind.number)):
+        for _ in range(counts[kind.number]):
+            least = min(range(number), key=lambda n: (round(loads[n], 6), n))
+            loads[least] += kind.area
+            shares[least][kind.number] += 1
+    place = Place(0, 0.0, 0.0, solver.sheet.width, solver.sheet.height)
+    found: Sheets = []
+    known: dict[tuple[int, ...], tuple[Spot, ...]] = {}
+    for share in map(tuple, shares):
+        if share not in known:
+            spots = solver.by_engine(share, place)
+            if spots is None or not solver.passes(spots, "engine"):
+                return None
+            known[share] = spots
+        found.append((known[share], "engine"))
+    return found
+
+
+def _layout(solver: Solver, best: Best, laid: Sheets, per_block: int, blocks: int) -> Layout:
+    kinds = solver.kinds
+    counted = [Counter(spot.kind for spot in spots) for spots, _ in (laid[:-1] or laid)]
+    shares = [density(kinds, [count[k.number] for k in kinds], solver.sheet) for count in counted]
+    sheets = tuple(
+        tuple(Placed(kinds[s.kind].item, kinds[s.kind].turn_and_shift(s.angle, s.at)) for s in spots)
+        for spots, _ in laid
+    )
+    return Layout(
+        sheets=sheets,
+        blocks=blocks,
+        blocks_per_sheet=best.blocks,
+        sheets_per_block=per_block,
+        area_bound=whole(solver.bound),
+        density=sum(shares) / len(shares),
+        methods=tuple(method for _, method in laid),
+        notes=_notes(solver),
+    )
+
+
+def _notes(solver: Solver) -> tuple[str, ...]:
+    notes = []
+    if solver.spent.failed:
+        notes.append("the nesting engine could not be used, so only rows and tilings were tried")
+    if solver.spent.by_clock:
+        notes.append("the clock ended a try of the engine, so another run may find another layout")
+    if solver.rejected:
+        tried = ", ".join(sorted(set(solver.rejected)))
+        notes.append(f"layouts that did not keep the gap were thrown away (made by {tried})")
+    return tuple(notes)

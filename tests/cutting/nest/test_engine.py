@@ -1,0 +1,94 @@
+"""The engine in its own process: right layouts, the same twice, limits kept, and no harm when it fails."""
+
+import subprocess
+import time
+
+import pytest
+from nest_shapes import SHAPES, polygon
+
+from convert.cutting.nest import engine
+from convert.cutting.nest.accept import Judge
+from convert.cutting.nest.engine import fits, pack
+from convert.cutting.nest.model import Item, Rotation
+from convert.cutting.nest.shapes import kinds_of
+
+LIMITS = {"work": 60, "seconds": 3.0, "seed": 1}
+
+
+def kinds(*names, rotation=None):
+    """Return kinds of shapes, each on both hands."""
+    return kinds_of([Item(SHAPES[name], 1, 1) for name in names], rotation or Rotation())
+
+
+@pytest.mark.parametrize(("gap", "room"), [(0.0, (220.0, 160.0)), (2.0, (160.0, 240.0))])
+def test_layouts_pass_judgement_and_are_the_same_twice(gap, room):
+    """A roomy sheet is laid by the engine, inside and apart with true curves, twice to the last bit alike."""
+    shapes = kinds("kite", "bean", "lens")
+    counts = (3, 2, 2, 1, 1, 2)
+    one, two = (pack(shapes, counts, *room, gap, **LIMITS) for _ in range(2))
+    assert one.spots is not None
+    assert one.spots == two.spots
+    assert one.work == two.work
+    assert sorted(s.kind for s in one.spots) == [0, 0, 0, 1, 1, 2, 2, 3, 4, 5, 5]
+    judge = Judge([kind.drawn for kind in shapes], gap)
+    copies = [(s.kind, shapes[s.kind].turn_and_shift(s.angle, s.at)) for s in one.spots]
+    assert judge.judge(copies, *room).passed
+
+
+def test_what_can_not_fit_ends_by_work():
+    """More area than the sheet has: the try ends when its work is spent, and says no."""
+    tried = pack(kinds("kite"), (40, 0), 100.0, 100.0, 0.0, work=15, seconds=10.0, seed=1)
+    assert tried.spots is None
+    assert tried.work >= 15
+    assert not tried.by_clock
+    assert not tried.failed
+
+
+def test_the_clock_ends_a_try():
+    """Processor time ends a try that has work left, and that is told apart."""
+    began = time.monotonic()
+    tried = pack(kinds("kite"), (40, 0), 100.0, 100.0, 0.0, work=10**9, seconds=0.5, seed=1)
+    assert tried.spots is None
+    assert tried.by_clock
+    assert time.monotonic() - began < 0.5 * engine.PATIENCE + engine.GRACE_S + 1.0
+
+
+def test_only_allowed_turns():
+    """Turning in half turns only: every copy lies at 0 or 180 degrees, whichever way the strip lay."""
+    shapes = kinds("kite", rotation=Rotation(3.141592653589793))
+    for room in ((300.0, 60.0), (60.0, 300.0)):
+        tried = pack(shapes, (4, 1), *room, 1.0, **LIMITS)
+        assert tried.spots is not None
+        for spot in tried.spots:
+            assert shapes[spot.kind].may_turn(round(spot.angle / 3.141592653589793, 4) * 3.141592653589793)
+
+
+def test_a_broken_engine_is_told_and_leaves_no_process(monkeypatch, tmp_path):
+    """A child that dies at once counts as failed; nothing hangs."""
+    broken = tmp_path / "broken.py"
+    broken.write_text("raise SystemExit(3)\n")
+    monkeypatch.setattr(engine, "_CHILD", broken)
+    started = []
+    popen = subprocess.Popen
+
+    def remembered(*args, **kwargs):
+        started.append(popen(*args, **kwargs))
+        return started[-1]
+
+    monkeypatch.setattr(engine.subprocess, "Popen", remembered)
+    tried = pack(kinds("kite"), (2, 0), 100.0, 100.0, 0.0, **LIMITS)
+    assert tried.spots is None
+    assert tried.failed
+    assert len(started) == 2
+    assert all(process.poll() is not None for process in started)
+
+
+def test_fitting_at_some_turn():
+    """A strip longer than a sheet fits slanted when it may turn by any angle, not in steps of 90 degrees."""
+    strip = polygon([(0, 0), (130, 0), (130, 5), (0, 5)])
+    free = kinds_of([Item(strip, 1)], Rotation())
+    steps = kinds_of([Item(strip, 1)], Rotation(1.5707963267948966))
+    assert fits(free, [1], 100.0, 100.0)
+    assert not fits(steps, [1], 100.0, 100.0)
+    assert fits(steps, [0], 100.0, 100.0)
+    assert fits(steps, [1], 5.0, 130.0)

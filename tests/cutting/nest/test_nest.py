@@ -1,0 +1,132 @@
+"""Layouts: the promised numbers, seen by shapely; the same twice; several sheets; what can't be laid."""
+
+from cmath import rect
+from math import pi
+
+import pytest
+from nest_shapes import INCH, SHAPES, check_layout, polygon, rosette
+
+from convert.cutting.nest import Effort, Item, Rotation, Usable, nest
+from convert.cutting.nest.bounds import area_bound
+from convert.cutting.nest.shapes import kinds_of
+from convert.errors import OutputError
+
+LETTER, MAT = Usable(8 * INCH, 10.5 * INCH), Usable(292.1, 292.1)
+ANY = Rotation()
+
+
+@pytest.mark.parametrize(("sheet", "blocks"), [(LETTER, 4), (MAT, 6)])
+def test_seven_hexagons(sheet, blocks):
+    """Seven 1 in hexagons: 4 blocks on Letter in 1/4 in margins (the area bound), 6 on a 12 in mat."""
+    items, drawn = rosette()
+    layout = nest(items, sheet, 0.0, ANY, effort=Effort.QUICK, drawn=drawn)
+    assert layout.blocks_per_sheet == blocks == layout.blocks
+    assert layout.sheets_per_block == 1
+    check_layout(layout, items, sheet, 0.0, blocks)
+
+
+def test_the_area_bound_counts_the_gap():
+    """Squares of 38 mm, 2 mm apart, take 40 mm but for rounded corners, of a sheet as much larger."""
+    kinds = kinds_of([Item(polygon([(0, 0), (38, 0), (38, 38), (0, 38)]), 1)], ANY)
+    assert area_bound(kinds, Usable(398.0, 198.0), 0.0) == pytest.approx(398 * 198 / 38**2)
+    assert area_bound(kinds, Usable(398.0, 198.0), 2.0) == pytest.approx(400 * 200 / (38**2 + 4 * 38 + pi))
+
+
+def mixed_items():
+    """Return straight, curved and dented shapes, some on both hands."""
+    return [
+        Item(SHAPES["kite"], 4, 2), Item(SHAPES["lens"], 3), Item(SHAPES["bean"], 1, 1),
+        Item(SHAPES["triangle"], 5), Item(SHAPES["corner"], 1),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("gap", [0.0, 3.0])
+def test_mixed_shapes_on_one_sheet(gap):
+    """Straight, curved and dented shapes on both hands: everything is there, inside and apart."""
+    items = mixed_items()
+    layout = nest(items, Usable(400.0, 500.0), gap, ANY, effort=Effort.QUICK)
+    assert layout.blocks_per_sheet >= 4
+    assert layout.blocks_per_sheet <= layout.area_bound
+    check_layout(layout, items, Usable(400.0, 500.0), gap, layout.blocks)
+    assert 0.5 < layout.density < 1.0
+
+
+def test_same_call_same_layout():
+    """Twice the same call, with the engine at work: the same placements to the last bit."""
+    items = [Item(SHAPES["lens"], 6), Item(SHAPES["kite"], 6), Item(SHAPES["hexagon"], 1)]
+    one, two = (nest(items, LETTER, 1.0, ANY, effort=Effort.QUICK, seed=3) for _ in range(2))
+    assert one == two
+
+
+def test_more_effort_is_never_worse():
+    """Normal effort finds what quick effort finds, or more: here the engine finds a third block of rhombs."""
+    items = [Item(SHAPES["rhomb 60"], 6)]
+    quick = nest(items, LETTER, 1.0, ANY, effort=Effort.QUICK)
+    normal = nest(items, LETTER, 1.0, ANY, effort=Effort.NORMAL)
+    assert quick.blocks_per_sheet <= normal.blocks_per_sheet == 3
+    assert "engine" in normal.methods[0]
+    check_layout(normal, items, LETTER, 1.0, 3)
+
+
+def test_a_block_larger_than_a_sheet():
+    """Nine squares of which four fit a sheet need three sheets; two blocks, mixed, need five, not six."""
+    items = [Item(polygon([(0, 0), (50, 0), (50, 50), (0, 50)]), 9)]
+    sheet = Usable(105.0, 105.0)
+    one = nest(items, sheet, 1.0, ANY, effort=Effort.QUICK)
+    assert (one.blocks_per_sheet, one.sheets_per_block, one.prints, one.blocks) == (0, 3, 3, 1)
+    check_layout(one, items, sheet, 1.0, 1)
+    two = nest(items, sheet, 1.0, ANY, blocks=2, effort=Effort.QUICK)
+    assert (two.sheets_per_block, two.prints) == (3, 5)
+    check_layout(two, items, sheet, 1.0, 2)
+
+
+def test_blocks_are_mixed_over_sheets_where_that_saves_one():
+    """Three squares a block, four to a sheet: one block a sheet, but four blocks on three sheets."""
+    items = [Item(polygon([(0, 0), (50, 0), (50, 50), (0, 50)]), 3)]
+    layout = nest(items, Usable(101.0, 101.0), 1.0, ANY, blocks=4, effort=Effort.QUICK)
+    assert (layout.blocks_per_sheet, layout.prints) == (1, 3)
+    check_layout(layout, items, Usable(101.0, 101.0), 1.0, 4)
+
+
+def test_a_number_of_blocks_that_leaves_part_of_a_sheet():
+    """Ten blocks at four a sheet: two full sheets and one of two blocks."""
+    items, drawn = rosette()
+    layout = nest(items, LETTER, 0.0, ANY, blocks=10, effort=Effort.QUICK, drawn=drawn)
+    assert [len(on_sheet) for on_sheet in layout.sheets] == [28, 28, 14]
+    check_layout(layout, items, LETTER, 0.0, 10)
+
+
+@pytest.mark.parametrize("step", [0.0, pi / 2, pi])
+def test_turning_as_allowed(step):
+    """Copies are only turned in the steps allowed, whatever method lays them."""
+    items = [Item(SHAPES["kite"], 3), Item(SHAPES["quadrilateral"], 2, 1)]
+    layout = nest(items, Usable(250.0, 250.0), 1.0, Rotation(step), effort=Effort.QUICK)
+    check_layout(layout, items, Usable(250.0, 250.0), 1.0, layout.blocks)
+    for placed in layout.sheets[0]:
+        turn = complex(placed.placement.a, placed.placement.b)
+        assert min(abs(turn - rect(1.0, angle)) for angle in Rotation(step).angles) < 1e-6
+
+
+def test_a_strip_that_only_fits_slanted():
+    """A strip longer than both sides of a sheet lies across it."""
+    strip = polygon([(0, 0), (130, 0), (130, 5), (0, 5)])
+    layout = nest([Item(strip, 1)], Usable(100.0, 100.0), 1.0, ANY, effort=Effort.QUICK)
+    assert layout.blocks_per_sheet >= 1
+    check_layout(layout, [Item(strip, 1)], Usable(100.0, 100.0), 1.0, layout.blocks)
+
+
+def test_what_does_not_fit_is_said():
+    """A shape that fits no sheet at any turn allowed is an error that names it."""
+    small, strip = SHAPES["kite"], polygon([(0, 0), (130, 0), (130, 5), (0, 5)])
+    with pytest.raises(OutputError, match="shape 2 does not fit"):
+        nest([Item(small, 1), Item(strip, 1)], Usable(100.0, 100.0), 1.0, Rotation(pi / 2))
+
+
+def test_many_small_pieces_reach_four_fifths_of_the_bound():
+    """A sheet of more than a hundred pieces makes at least 80 % of the area bound."""
+    items = [Item(SHAPES["triangle"], 6), Item(SHAPES["kite"], 6), Item(SHAPES["rhomb 60"], 2)]
+    sheet = Usable(590.0, 390.0)
+    layout = nest(items, sheet, 2.0, ANY, effort=Effort.QUICK)
+    assert len(layout.sheets[0]) > 100
+    assert layout.blocks_per_sheet >= 0.8 * layout.area_bound
+    check_layout(layout, items, sheet, 2.0, layout.blocks)

@@ -1,0 +1,72 @@
+"""Sheets of separate pieces by nesting: the right pieces, the right way up, on fewer sheets than in rows."""
+
+from collections import Counter
+
+import pytest
+from hand_blocks import compass_flower, kite_pair, pinwheel, shifted_grid
+from hand_profiles import mat
+
+from convert.cutting.effort import Effort
+from convert.cutting.nested import better_yield, nested
+from convert.cutting.parts import CutChoices
+from convert.cutting.rows import piece_sheets, sheet_yield
+from convert.cutting.sheet import Facing, Product, Purpose
+from convert.errors import OutputError
+from convert.geometry import measure
+
+
+@pytest.mark.parametrize("facing", [Facing.BACK, Facing.FRONT])
+@pytest.mark.parametrize("make", [kite_pair, compass_flower, pinwheel, shifted_grid])
+def test_every_piece_is_laid_as_often_as_blocks_are_wanted(make, facing):
+    """For each sheet every copy names its own piece, flipped as rows flip it; all pieces are there."""
+    block, profile = make(), mat()
+    layout = nested(block, profile, Effort.QUICK, facing, blocks=3)
+    pieces = Counter(piece for load in layout.loads for _, piece, _ in load)
+    assert pieces == dict.fromkeys(range(len(block.pieces)), 3)
+    for load in layout.loads:
+        for part, piece, placement in load:
+            assert block.pieces[piece].template == part
+            assert placement.flipped == (block.pieces[piece].reversed != (facing is Facing.BACK))
+
+
+def test_nesting_saves_sheets():
+    """Where rows need more sheets than nesting, sheets are nested, inside the margins; else in rows."""
+    block, profile = compass_flower(), mat()
+    blocks = nested(block, profile, Effort.QUICK).layout.blocks_per_sheet
+    rows = piece_sheets(block, profile, blocks=blocks)
+    layout = nested(block, profile, Effort.QUICK, blocks=blocks)
+    sheets = piece_sheets(block, profile, blocks=blocks, nested=layout)
+    assert len(sheets) == 1 < len(rows)
+    margins = profile.margins
+    for stroke in sheets[0].strokes:
+        if stroke.purpose is Purpose.OUTER:
+            left, low, right, high = measure.box(stroke.chain)
+            assert left >= margins.left - 1e-4
+            assert low >= margins.bottom - 1e-4
+            assert right <= profile.width - margins.right + 1e-4
+            assert high <= profile.height - margins.top + 1e-4
+    (one,) = piece_sheets(block, profile, nested=nested(block, profile, Effort.QUICK))
+    (plain,) = piece_sheets(block, profile)
+    assert [copy.placement for copy in one.copies] == [copy.placement for copy in plain.copies]
+
+
+def test_the_better_yield_counts():
+    """What a sheet makes is the better of rows and nesting, never over the bound by area, which is told."""
+    block, profile = compass_flower(), mat()
+    rows = sheet_yield(block, profile)
+    both = better_yield(rows, nested(block, profile, Effort.QUICK).layout)
+    assert both.blocks_per_sheet > rows.blocks_per_sheet
+    assert both.blocks_per_sheet <= both.area_bound
+
+
+def test_tools_are_laid_once():
+    """Of a window template one is laid however many blocks are wanted, and it names no piece."""
+    choices = CutChoices(products=(Product.WINDOW,), allowance_mm=6.35)
+    layout = nested(kite_pair(), mat(), Effort.QUICK, blocks=5, product=Product.WINDOW, choices=choices)
+    assert [(part, piece) for load in layout.loads for part, piece, _ in load] == [(n, -1) for n in range(3)]
+
+
+def test_what_fits_no_sheet_is_refused_by_name():
+    """A piece larger than the sheet is refused as rows refuse it, by its label."""
+    with pytest.raises(OutputError, match="piece A measures"):
+        nested(kite_pair(), mat(width=60.0, height=60.0), Effort.QUICK)
