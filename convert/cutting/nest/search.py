@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from convert.geometry.similarity import Similarity
 
 BUDGETS = {
-    Effort.QUICK: Budget(80, 120, 0.8, 1.0, angles=8, patterns=5, block_angles=3, filled=4, engined=1),
+    Effort.QUICK: Budget(80, 120, 0.6, 0.8, angles=8, patterns=5, block_angles=3, filled=4, engined=1),
     Effort.NORMAL: Budget(600, 1500, 4.0, 4.5, angles=24, patterns=12, block_angles=8, filled=16, engined=2),
     Effort.BEST: Budget(
         3000, 10000, 40.0, 90.0, angles=36, patterns=16, block_angles=16, filled=80, engined=8
