@@ -29,7 +29,7 @@ from convert.block.medial import Borders, network
 from convert.block.noding import node
 from convert.block.pieces import half_edge_table, trace_rings
 from convert.block.repair import face_areas
-from convert.block.snapping import components
+from convert.block.snapping import components, run_starts
 from convert.block.strands import strands
 from convert.block.visible import Fills, fabrics, showing
 from convert.errors import DrawingError, Finding, Place, Severity
@@ -51,11 +51,14 @@ if TYPE_CHECKING:
     Bools = NDArray[np.bool_]
 
 
-THIN = {Lines.AUTO: 0.015, Lines.CENTRE: 0.06}
-"""Mean width of a thin element over the drawing's extent: 2 mm lines on a block of 150 mm are thin."""
+THIN = {Lines.AUTO: 0.02, Lines.CENTRE: 0.06}
+"""Mean width of a thin element over the drawing's extent: lines of 3 mm on a block of 150 mm are thin."""
 
 SLENDER = 0.25
 """Mean width of a thin element over half its perimeter: 0.32 for a disc, 0.25 for strokes of 3 to 1."""
+
+DOT = 8.0
+"""A dot has a perimeter of less than so many widths of a line."""
 
 DARK = 0.45
 """Relative luminance (0 to 1) below which a fill may be ink; when asked for centre lines any may."""
@@ -172,29 +175,19 @@ def _is_ink(element: Element, lines: Lines) -> bool:
 def _thin(drawing: Drawing, lines: Lines) -> tuple[int, ...]:
     """Return the elements that are thin and dark, and dots of the same colours."""
     inky = np.array([_is_ink(e, lines) for e in drawing.elements], bool)
-    rows = np.flatnonzero(inky[drawing.element_of]) if len(inky) else np.zeros(0, np.int64)
-    if len(rows) == 0:
+    drawn = np.unique(drawing.element_of)
+    if not inky[drawn].any():
         return ()
-    box = boxes(drawing.segments)
-    extent = float((box[:, 2:].max(axis=0) - box[:, :2].min(axis=0)).max())
-    table = drawing.segments.take(rows)
-    whose, ring = drawing.element_of[rows], drawing.subpath_of[rows]
-    rings = int(ring.max()) + 1
-    middle = (table.start.min(axis=0) + table.start.max(axis=0)) / 2
-    signed = np.bincount(
-        ring, area_terms(Segments(table.start - middle, table.end - middle, table.bulge)), rings
-    )
-    owner = np.zeros(rings, np.int64)
-    owner[ring] = whose
-    count = len(drawing.elements)
-    perimeter = np.bincount(whose, lengths(table), count)
-    # Outlines that run against each other are holes; so is, under the even-odd rule, all but the largest.
-    area = np.abs(np.bincount(owner, signed, count))
-    most = np.zeros(count)
-    np.maximum.at(most, owner, np.abs(signed))
-    nested = 2 * most - np.bincount(owner, np.abs(signed), count)
-    evenodd = np.array([e.fill_rule is FillRule.EVENODD for e in drawing.elements], bool)
-    area = np.where(evenodd & (nested > 0), np.minimum(area, nested), area)
+    area, perimeter, box = _sizes(drawing)
+    extent = float((box[drawn, 2:].max(axis=0) - box[drawn, :2].min(axis=0)).max())
+    filled = np.array([e.fill is not None and e.fill_opacity >= 1 for e in drawing.elements], bool)
+    for k in np.flatnonzero(inky & ((box[:, 2:] - box[:, :2]).max(axis=1) > extent / 2)).tolist():
+        # Windows laid on a dark sheet leave thin strips of it to be seen.
+        inside = (box[:, :2] >= box[k, :2]).all(axis=1) & (box[:, 2:] <= box[k, 2:]).all(axis=1)
+        windows = np.flatnonzero(inside & filled & ~inky & (np.arange(len(box)) > k))
+        left = area[k] - area[windows].sum()
+        if left > 0:
+            area[k], perimeter[k] = left, perimeter[k] + perimeter[windows].sum()
     with np.errstate(divide="ignore", invalid="ignore"):
         width = np.where(perimeter > 0, 2 * area / perimeter, np.inf)
         thin = inky & (width <= THIN[lines] * extent) & (width <= SLENDER * perimeter / 2)
@@ -203,10 +196,35 @@ def _thin(drawing: Drawing, lines: Lines) -> tuple[int, ...]:
     # Ends and crossings of lines are sometimes dots of their own.
     usual = float(np.median(width[thin]))
     colours = {drawing.elements[k].fill for k in np.flatnonzero(thin)}
-    dots = inky & (perimeter > 0) & (perimeter < 8 * usual)
+    dots = inky & (perimeter > 0) & (perimeter < DOT * usual)
     return tuple(
         k for k in np.flatnonzero(thin | dots).tolist() if thin[k] or drawing.elements[k].fill in colours
     )
+
+
+def _sizes(drawing: Drawing) -> tuple[Floats, Floats, Floats]:
+    """Return by element: filled area (e,), perimeter (e,) and box (e, 4), nan where nothing is drawn."""
+    table, whose, ring = drawing.segments, drawing.element_of, drawing.subpath_of
+    count, rings = len(drawing.elements), int(drawing.subpath_of.max()) + 1
+    middle = (table.start.min(axis=0) + table.start.max(axis=0)) / 2
+    terms = area_terms(Segments(table.start - middle, table.end - middle, table.bulge))
+    signed = np.bincount(ring, terms, rings)
+    owner = np.zeros(rings, np.int64)
+    owner[ring] = whose
+    # Outlines that run against each other are holes; so is, under the even-odd rule, all but the largest.
+    area = np.abs(np.bincount(owner, signed, count))
+    most = np.zeros(count)
+    np.maximum.at(most, owner, np.abs(signed))
+    nested = 2 * most - np.bincount(owner, np.abs(signed), count)
+    evenodd = np.array([e.fill_rule is FillRule.EVENODD for e in drawing.elements], bool)
+    area = np.where(evenodd & (nested > 0), np.minimum(area, nested), area)
+    each = boxes(table)
+    box = np.full((count, 4), np.nan)
+    first = run_starts(whose)
+    box[whose[first]] = np.hstack(
+        (np.minimum.reduceat(each[:, :2], first), np.maximum.reduceat(each[:, 2:], first))
+    )
+    return area, np.bincount(whose, lengths(table), count).astype(np.float64), box
 
 
 def _seen(drawing: Drawing, tolerances: Tolerances, thin: tuple[int, ...]) -> _Picture:

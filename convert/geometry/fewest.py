@@ -23,14 +23,20 @@ from convert.geometry.plane import square
 
 if TYPE_CHECKING:
     from convert.geometry.chain import Floats
-    from convert.geometry.plane import Complexes
+    from convert.geometry.plane import Complexes, Ints
 
 LINE_PRICE = 10.0
 ARC_PRICE = 14.0
 SKIP_PRICE = 2.0
 """In units of one expected squared misfit per width of length."""
 
-NEWTON_STEPS = 8
+SLACK, YOUNG = 1.0, 8
+"""Beginnings of runs that can't gain more than this price are dropped, unless they are that young."""
+
+TOO_FEW = 3
+"""So few points are no arc: any three are on a circle."""
+
+NEWTON_STEPS = 6
 FLATTEST = 40.0
 """An arc whose radius is more than so many times its reach is a line."""
 
@@ -164,6 +170,11 @@ def fewest_runs(
     if n < 3:
         return [Run(0, n, arc=False)]
     scale = spacing / width / noise**2
+    lines, arcs = _misfits(z, weight, np.zeros(1, np.intp))
+    line_cost, arc_cost = float(lines[0]) * scale + LINE_PRICE, float(arcs[0]) * scale + ARC_PRICE
+    if min(line_cost, arc_cost) <= 2 * LINE_PRICE:
+        # Any two runs cost that much. Most seams are one line.
+        return [Run(0, n, arc=arc_cost < line_cost and n > TOO_FEW)]
     best = np.full(n + 1, np.inf)
     # From which point on the last run goes, where the one before it ended, and whether it is an arc.
     begun = np.zeros(n + 1, np.int64)
@@ -178,17 +189,19 @@ def fewest_runs(
     if ring:
         early = min(skip, n - 2) + 1
         reach[:early] = cost_skip[:early]
+    open_ = np.zeros(1, np.intp)
     for i in range(2, n + 1):
-        lines, arcs = _misfits(z[:i], weight[:i])
-        line_cost = lines * scale + LINE_PRICE
-        arc_cost = arcs * scale + ARC_PRICE
-        # Two points make a line and three an arc, for nothing: they must pay for more than themselves.
-        arc_cost[max(0, i - 3) :] = np.inf
-        total = np.minimum(line_cost, arc_cost) + reach[:i]
-        total[i - 1] = np.inf
-        j = int(np.argmin(total))
-        best[i] = total[j]
-        begun[i], before[i], curved[i] = j, source[j], arc_cost[j] < line_cost[j]
+        lines, arcs = _misfits(z[:i], weight[:i], open_)
+        by_line = lines * scale + LINE_PRICE
+        by_arc = np.where(open_ < i - TOO_FEW, arcs * scale + ARC_PRICE, np.inf)
+        total = np.minimum(by_line, by_arc) + reach[open_]
+        k = int(np.argmin(total))
+        j = int(open_[k])
+        best[i] = total[k]
+        begun[i], before[i], curved[i] = j, source[j], by_arc[k] < by_line[k]
+        # A run from a beginning that costs more already than ending a run here never becomes the better one.
+        promising = (reach[open_] + arcs * scale < best[i] - SLACK) | (open_ >= i - YOUNG)
+        open_ = np.append(open_[promising], i - 1)
         low = max(2, i - skip)
         options = best[low : i + 1] + cost_skip[: i + 1 - low][::-1]
         k = int(np.argmin(options))
@@ -202,14 +215,16 @@ def fewest_runs(
     return runs[::-1]
 
 
-def _misfits(z: Complexes, weight: Floats) -> tuple[Floats, Floats]:
-    """Return for every j the sums of squared distances of points j … from their line and their circle."""
+def _misfits(z: Complexes, weight: Floats, begin: Ints) -> tuple[Floats, Floats]:
+    """Return the sums of squared distances of points begin[k] … from their line and from their circle."""
+    first = int(begin[0])
+    z, weight, begin = z[first:], weight[first:], begin - first
     w = (z - z[-1])[::-1]
     size = max(float(np.abs(w).max()), 1e-300)
     x, y = w.real / size, w.imag / size
     zz = x * x + y * y
     table = np.stack((np.ones(len(w)), x, y, x * x, y * y, x * y, x * zz, y * zz, zz * zz))
-    m = np.cumsum(table * weight[::-1], axis=1)[:, ::-1]
+    m = np.cumsum(table * weight[::-1], axis=1)[:, ::-1][:, begin]
     count = np.maximum(m[0], 1e-300)
     mx, my, sxx, syy, sxy, sxz, syz, szz = m[1:] / count
     cxx, cyy, cxy = sxx - mx * mx, syy - my * my, sxy - mx * my
@@ -237,5 +252,5 @@ def misfit(z: Complexes) -> float:
     """Return the root mean square distance of points (n,) from the line or circle that fits them best."""
     if len(z) < 3:
         return 0.0
-    _, arc = _misfits(z, np.ones(len(z)))
+    _, arc = _misfits(z, np.ones(len(z)), np.zeros(1, np.intp))
     return float(np.sqrt(arc[0] / len(z)))

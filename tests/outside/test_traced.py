@@ -1,0 +1,118 @@
+"""Line drawings that come as filled shapes: the seams lie where the lines were drawn.
+
+*Oracle*: the lines themselves, widened with shapely (or scanned and traced by a general tracer) and measured
+with shapely's distances. The bounds are those that the project set itself: 0.1 mm root mean square for lines
+of 1 mm on a block of 150 mm.
+"""
+
+from __future__ import annotations
+
+import os
+
+import numpy as np
+import pytest
+import shapely
+from inked import EDGE, TRACER, block_with_lines, each_stroke, junctions, one_shape, sampled_seams, traced
+
+from convert.block import make_block
+from convert.errors import Severity
+from convert.reader import read_drawing_bytes
+
+STRAIGHT = ("dusk-moth", "midwinter", "pinwheel-kite", "ring-of-seven", "frost-dozen", "turnstile")
+ROUND = ("split-leaves", "sun-in-a-diamond", "evening-sail", "lantern-moth")
+FREE = ("cosmos", "river-stones")
+"""Blocks with Bézier curves, ellipses, or points too sharp for their lines to be told apart."""
+
+RMS, JUNCTION, APART = 0.1, 0.1, 0.5
+"""Millimetres: seams from lines; a junction from where it was drawn; two junctions from each other."""
+
+
+def recovered(text):
+    """Return the block of a page; it must say that its lines were filled shapes, and find no fault."""
+    block = make_block(read_drawing_bytes(text.encode(), "inked.svg"))
+    assert "BLOCK-022" in {f.code for f in block.remarks}
+    assert not [f for f in block.remarks if f.severity is Severity.ERROR]
+    return block
+
+
+def check_seams(block, lines, most=RMS):
+    """Seams lie on the lines and lines on the seams."""
+    drawn = shapely.union_all(lines)
+    off = shapely.distance(drawn, shapely.points(sampled_seams(block)))
+    assert np.sqrt((off**2).mean()) <= most
+    seams = shapely.multipoints(sampled_seams(block, 0.05))
+    far = shapely.distance(seams, shapely.points(shapely.get_coordinates(shapely.segmentize(drawn, 0.5))))
+    assert np.sqrt((far**2).mean()) <= most + 0.02
+
+
+def check_junctions(block, true):
+    """Every junction is there once, sharp, with as many seams as drawn; none was added."""
+    found, degree = junctions(block, np.array(block.origin) - EDGE)
+    drawn, wanted = junctions(true)
+    assert len(found) == len(drawn)
+    if not len(drawn):
+        return
+    apart = np.hypot(*(drawn[:, None] - found[None]).transpose(2, 0, 1))
+    nearest = apart.argmin(axis=1)
+    assert apart.min(axis=1).max() <= JUNCTION
+    assert (degree[nearest] == wanted).all()
+
+
+@pytest.mark.parametrize("name", [*STRAIGHT, *ROUND])
+def test_one_traced_shape(name):
+    """All lines as one dark shape with rounded corners and a wobbling outline come out as drawn."""
+    true, lines = block_with_lines(name)
+    block = recovered(one_shape(lines))
+    check_seams(block, lines, 0.02)
+    check_junctions(block, true)
+    assert len(block.pieces) == len(true.pieces)
+    assert [(t.count, t.reversed_count) for t in block.templates] == [
+        (t.count, t.reversed_count) for t in true.templates
+    ]
+
+
+@pytest.mark.parametrize("name", FREE)
+def test_free_curves(name):
+    """Curves of any kind come out as a few arcs near the line that was drawn."""
+    true, lines = block_with_lines(name)
+    block = recovered(one_shape(lines))
+    check_seams(block, lines, 0.03)
+    check_junctions(block, true) if name == "cosmos" else None
+    assert len(block.pieces) == len(true.pieces)
+    assert block.map.edge_count <= 1.3 * true.map.edge_count
+
+
+@pytest.mark.parametrize("name", ["midwinter", "split-leaves", "evening-sail"])
+def test_each_stroke_outlined(name):
+    """Every stroke as a thin shape of its own, with no noise: the seams are right to a hundredth."""
+    true, lines = block_with_lines(name)
+    block = recovered(each_stroke(lines))
+    check_seams(block, lines, 0.01)
+    check_junctions(block, true)
+    assert len(block.pieces) == len(true.pieces)
+    assert len(block.templates) == len(true.templates)
+
+
+@pytest.mark.parametrize("width", [0.2, 0.5, 2.0])
+def test_widths(width):
+    """Hairlines and broad lines are recovered alike."""
+    true, lines = block_with_lines("turnstile")
+    block = recovered(one_shape(lines, width=width, noise=0.02 * width, join="mitre"))
+    check_seams(block, lines, 0.02)
+    check_junctions(block, true)
+    assert len(block.templates) == len(true.templates)
+
+
+@pytest.mark.parametrize("name", ["dusk-moth", "split-leaves", "frost-dozen"])
+def test_scanned_and_traced(name, tmp_path):
+    """A scan at 254 dots per inch, traced with Béziers by a general tracer, gives the same pieces."""
+    if TRACER is None:
+        if os.environ.get("CI"):
+            pytest.fail("no tracer is installed (Debian: potrace); the checks against it must run here")
+        pytest.skip("no tracer is installed (Debian: potrace): traced scans are NOT checked")
+    true, lines = block_with_lines(name)
+    block = recovered(traced(lines, tmp_path))
+    check_seams(block, lines, 0.05)
+    check_junctions(block, true)
+    assert len(block.pieces) == len(true.pieces)
+    assert len(block.templates) == len(true.templates)
