@@ -91,6 +91,26 @@ _job_options = _options(
         "(about 1, 5 or 90 seconds a size). Default: plain rows.",
     ),
     click.option(
+        "--only",
+        multiple=True,
+        metavar="LAYER",
+        help="Read only what has this layer, class, title or id (* stands for any letters); may be repeated.",
+    ),
+    click.option("--skip", multiple=True, metavar="LAYER", help="Read all but that; may be repeated."),
+    click.option(
+        "--lines",
+        type=click.Choice(["auto", "centre", "as-drawn"]),
+        help="Lines that are drawn as thin filled shapes, or traced: seams along their centre, or pieces as "
+        "drawn (default auto: whichever the drawing shows, and it is told).",
+    ),
+    click.option(
+        "--unfilled",
+        type=click.Choice(["auto", "piece", "hole"]),
+        help="What faces without a fill are where others have one (default auto: pieces if a line outlines "
+        "them, else holes).",
+    ),
+    click.option("--keep-background", is_flag=True, help="A white sheet under all is a piece, not paper."),
+    click.option(
         "--one-unit",
         metavar="LENGTH",
         help="Length of one drawing unit, for a drawing that does not say how large it is.",
@@ -252,6 +272,7 @@ def demo(out: str, *, force: bool, quiet: bool) -> None:
 
 def _wishes(options: dict[str, Any]) -> Wishes:
     """Return the wishes that command line options state; an option that was not given is no wish."""
+    from convert.block.choices import Lines, Unfilled
     from convert.colourways import read_palette
     from convert.cutting.effort import Effort
     from convert.cutting.sheet import Arrangement, Facing
@@ -277,6 +298,11 @@ def _wishes(options: dict[str, Any]) -> Wishes:
         "blocks": int,
         "effort": Effort,
         "sizes": parse_sizes,
+        "lines": Lines,
+        "unfilled": Unfilled,
+        "keep_background": bool,
+        "only": lambda words: tuple(dict.fromkeys(words)),
+        "skip": lambda words: tuple(dict.fromkeys(words)),
         "one_unit": lambda text: parse_option("--one-unit", text),
         "gap": lambda text: parse_option("--gap", text),
         "allowance": lambda text: parse_option("--allowance", text),

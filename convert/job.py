@@ -12,6 +12,7 @@ from dataclasses import dataclass, fields
 from enum import Enum
 from typing import TYPE_CHECKING, Any, Final
 
+from convert.block.choices import Choices, Lines, Unfilled
 from convert.colourways import NO_PALETTE, Palette, read_palette
 from convert.cutting.common import refuse_shared_tools
 from convert.cutting.effort import Effort
@@ -47,6 +48,8 @@ LONGEST_LINE: Final = 80
 LARGEST_ANGLE: Final = 360.0
 _NAMES: Final = {Product.FINISHED: "pieces", Product.CLOTH: "cloth", Product.WINDOW: "window"}
 
+LINES: Final = tuple(lines.value for lines in Lines)
+UNFILLED: Final = tuple(unfilled.value for unfilled in Unfilled)
 ARRANGEMENTS: Final = tuple(arrangement.value for arrangement in Arrangement)
 FACINGS: Final = (Facing.BACK.value, Facing.FRONT.value)
 
@@ -75,9 +78,11 @@ class Size:
 class Wishes:
     """What somebody asked for; None where they didn't.
 
-    `one_unit` is a drawing unit's length, `gap` how far apart lines may end that were meant to meet (as
-    drawn), `allowance` the cloth beyond the seam line, all in mm; `grain` is in degrees; `without` holds
-    words of WITHOUT. `paper` is one of PAPERS, `cloth_width` in mm.
+    `lines`, `unfilled` and `keep_background` say how a drawing is understood (Choices); `only` and `skip` are
+    patterns for layers, classes, titles and ids. `one_unit` is a drawing unit's length, `gap` how far
+    apart lines may end that were meant to meet (as drawn), `allowance` the cloth beyond the seam line, all
+    in mm; `grain` is in degrees; `without` holds words of WITHOUT. `paper` is one of PAPERS, `cloth_width`
+    in mm.
     """
 
     sizes: tuple[Size, ...] | None = None
@@ -88,6 +93,11 @@ class Wishes:
     facing: Facing | None = None
     blocks: int | None = None
     effort: Effort | None = None
+    lines: Lines | None = None
+    unfilled: Unfilled | None = None
+    keep_background: bool | None = None
+    only: tuple[str, ...] | None = None
+    skip: tuple[str, ...] | None = None
     one_unit: float | None = None
     gap: float | None = None
     cut: tuple[Product, ...] | None = None
@@ -131,6 +141,9 @@ class Job:
     facing: Facing | None
     blocks: int
     effort: Effort | None
+    choices: Choices
+    only: tuple[str, ...]
+    skip: tuple[str, ...]
     one_unit: float | None
     gap: float | None
     cut: CutChoices
@@ -169,6 +182,11 @@ class Job:
             },
             "blocks": self.blocks,
             "effort": self.effort.value if self.effort else None,
+            "lines": self.choices.lines.value,
+            "unfilled": self.choices.unfilled.value,
+            "keep_background": self.choices.keep_background,
+            "only": list(self.only),
+            "skip": list(self.skip),
             "one_unit": self.one_unit,
             "gap": self.gap,
             "cut": [product.value for product in self.cut.products],
@@ -217,6 +235,11 @@ def make_job(wishes: Wishes) -> Job:
         facing=wishes.facing,
         blocks=wishes.blocks or 1,
         effort=wishes.effort,
+        choices=Choices(
+            wishes.lines or Lines.AUTO, wishes.unfilled or Unfilled.AUTO, bool(wishes.keep_background)
+        ),
+        only=wishes.only or (),
+        skip=wishes.skip or (),
         one_unit=wishes.one_unit,
         gap=wishes.gap,
         cut=cut,
@@ -291,6 +314,11 @@ def read_wishes(path: Path) -> Wishes:
         "facing": lambda key: Facing(table.choice(key, FACINGS)),
         "blocks": lambda key: table.integer(key, 1, MOST_BLOCKS),
         "effort": lambda key: Effort(table.choice(key, [effort.value for effort in Effort])),
+        "lines": lambda key: Lines(table.choice(key, LINES)),
+        "unfilled": lambda key: Unfilled(table.choice(key, UNFILLED)),
+        "keep_background": lambda key: table.truth(key, default=False),
+        "only": table.texts,
+        "skip": table.texts,
         "one_unit": table.length,
         "gap": table.length,
         "allowance": table.length,

@@ -148,12 +148,12 @@ def _read(path: Path, job: Job, fit: float | None) -> tuple[Drawing, Block]:
     from convert.block import make_block, usual_tolerances
     from convert.reader import read_drawing
 
-    drawing = read_drawing(path, unit_mm=job.one_unit, fit=fit)
+    drawing = read_drawing(path, unit_mm=job.one_unit, fit=fit, only=job.only, skip=job.skip)
     tolerances = usual_tolerances(drawing)
     if job.gap is not None:
         tolerances = replace(tolerances, gap=job.gap)
     try:
-        return drawing, make_block(drawing, tolerances, _advice(job.profile))
+        return drawing, make_block(drawing, tolerances, _advice(job.profile), job.choices)
     except DrawingError as error:
         # What the reader noticed is often why nothing could be pieced.
         raise DrawingError(*once((*drawing.findings, *error.findings))) from error

@@ -120,6 +120,20 @@ class Table:
             return ()
         return tuple(value)
 
+    def texts(self, key: str, *, longest: int = 80) -> tuple[str, ...]:
+        """Return a list of printable lines of text, at least one."""
+        words = "a list of texts in quotes"
+        value = self._take(key, list, words)
+        if not isinstance(value, list):
+            return ()
+        for text in value:
+            if not isinstance(text, str) or not 0 < len(text) <= longest or not text.isprintable():
+                self.reject(key, f"can't hold {text!r}", f"Allowed are lines of 1 to {longest} letters")
+                return ()
+        if not value:
+            self.reject(key, "is empty", f"Allowed is {words}")
+        return tuple(dict.fromkeys(value))
+
     def integer(self, key: str, least: int, most: int) -> int:
         """Return a whole number between `least` and `most`."""
         return int(self._number(key, int, least, most))

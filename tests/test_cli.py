@@ -321,6 +321,36 @@ def test_a_gap_is_closed_when_asked(run, tmp_path):
     assert out[0] == "short: 2 pieces, 1 template"
 
 
+OUTLINED = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="60mm" viewBox="0 0 80 60">'
+    '<rect id="sheet" width="80" height="60" fill="white"/><path id="ink" fill-rule="evenodd" '
+    'd="M9.5 9.5H70.5V50.5H9.5Z M10.5 10.5V49.5H39.5V10.5Z M40.5 10.5V49.5H69.5V10.5Z"/>'
+    '<text x="25" y="30">left</text><g id="notes"><path d="M20 15L35 45" stroke="red"/></g></svg>'
+)
+
+
+def test_drawings_are_understood_as_asked(run, tmp_path):
+    """What was decided about lines, paper and layers is told in plain words, and can be decided otherwise."""
+    path = tmp_path / "ink.svg"
+    path.write_text(OUTLINED)
+    code, out, err = run("inspect", path, "--skip", "notes")
+    assert code == 0
+    assert out[0] == "ink: 2 pieces, 1 template"
+    assert any("1 filled shape is taken for drawn lines, 1.00 mm wide" in line for line in err)
+    assert any("sheet is white and reaches beyond all that lies on it" in line for line in err)
+    assert any("a piece has a name, from the text that lies there: 'left'" in line for line in err)
+    code, out, err = run("inspect", path, "--skip", "notes", "--lines", "as-drawn", "--unfilled", "piece")
+    assert out[0] == "ink: 3 pieces, 2 templates"
+    assert not any("drawn lines" in line for line in err)
+    code, out, _ = run("inspect", path, "--only", "ink", "--lines", "centre")
+    assert (code, out[0]) == (0, "ink: 2 pieces, 1 template")
+    code, out, err = run("inspect", path, "--skip", "notes", "--keep-background", "--json")
+    manifest = json.loads("\n".join(out))
+    assert (code, len(manifest["block"]["pieces"])) == (0, 3)
+    asked = {key: manifest["options"][key] for key in ("lines", "unfilled", "keep_background", "skip")}
+    assert asked == {"lines": "auto", "unfilled": "auto", "keep_background": True, "skip": ["notes"]}
+
+
 @pytest.mark.parametrize(("profile", "words"), [("laser-600x400", "cuts, "), ("die-board", "mm of rule")])
 def test_work(run, squares, tmp_path, profile, words):
     """A machine's work is summed up in the size's line, and stands in the manifest."""

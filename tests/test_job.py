@@ -2,6 +2,7 @@
 
 import pytest
 
+from convert.block.choices import Choices, Lines, Unfilled
 from convert.cutting.marks import MarkChoices
 from convert.cutting.parts import CutChoices
 from convert.cutting.sheet import Arrangement, Facing, Product
@@ -27,6 +28,11 @@ formats = ["dxf"]
 arrange = ["assembled"]
 facing = "front"
 blocks = 12
+lines = "centre"
+unfilled = "hole"
+keep_background = true
+only = ["seams", "leaf-*"]
+skip = ["guides"]
 one_unit = "1mm"
 gap = "0.2mm"
 cut = ["all"]
@@ -66,6 +72,7 @@ def test_defaults():
     assert job.arrangements == (Arrangement.PIECES, Arrangement.ASSEMBLED)
     assert (job.product_facing(Product.FINISHED), job.assembled_facing) == (Facing.BACK, Facing.FRONT)
     assert (job.blocks, job.one_unit, job.gap, job.edge_of) == (1, None, None, None)
+    assert (job.choices, job.only, job.skip) == (Choices(), (), ())
     assert (job.cut, job.marks) == (CutChoices(), MarkChoices())
 
 
@@ -83,6 +90,8 @@ def test_file_beside_the_drawing(tmp_path):
     assert job.arrangements == (Arrangement.ASSEMBLED,)
     assert {job.product_facing(product) for product in Product} == {job.assembled_facing} == {Facing.FRONT}
     assert (job.blocks, job.one_unit, job.gap) == (12, 1.0, 0.2)
+    assert job.choices == Choices(Lines.CENTRE, Unfilled.HOLE, keep_background=True)
+    assert (job.only, job.skip) == (("seams", "leaf-*"), ("guides",))
     assert job.cut == CutChoices(tuple(Product), 9.525, junction_holes=True, grain_deg=45.0)
     assert job.marks == MarkChoices(seam_numbers=False)
 
@@ -118,7 +127,15 @@ def test_options_are_plain_and_complete():
         "arrange": ["pieces", "assembled"],
         "facing": {"pieces": "back", "assembled": "front"},
         "blocks": 1,
+<<<<<<< HEAD
         "effort": None,
+=======
+        "lines": "auto",
+        "unfilled": "auto",
+        "keep_background": False,
+        "only": [],
+        "skip": [],
+>>>>>>> 75dffc7 (Ask for lines, paper, bare faces and layers on the command line, and tell of solid areas and lines that end within a piece)
         "one_unit": None,
         "gap": None,
         "cut": ["finished"],
@@ -177,6 +194,9 @@ def test_wishes_that_go_nowhere(wishes, words):
         ('facing = "either"', "facing can't be 'either'. Allowed is one of back, front"),
         ("blocks = 0", "blocks can't be 0. Allowed is a whole number from 1 to 10000"),
         ("blocks = 2.5", "blocks can't be 2.5. Allowed is a whole number"),
+        ('lines = "middle"', "lines can't be 'middle'. Allowed is one of centre, as-drawn, auto"),
+        ("only = [1]", "only can't hold 1. Allowed are lines of 1 to 80 letters"),
+        ("skip = []", "skip is empty. Allowed is a list of texts in quotes"),
         ('one_unit = "1"', "one_unit is wrong: '1' has no unit. Write 1in or 1mm"),
         ('cut = ["papers"]', "cut can't be ['papers']. Allowed is a list of finished, cloth, window, all"),
         ("junction_holes = 1", "junction_holes can't be 1. Allowed is true or false"),

@@ -86,10 +86,16 @@ class Path:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Network:
-    """The whole network: places of its junctions (j, 2) and the paths between them."""
+    """The whole network: places of its junctions (j, 2) and the paths between them.
+
+    `aside` (k, 2) are points equally near to several samples of one region only, in the ink or elsewhere, and
+    `aside_clearance` (k,) their distances from it: where a line ends within a region they run along it.
+    """
 
     junctions: Floats
     paths: tuple[Path, ...]
+    aside: Floats
+    aside_clearance: Floats
 
 
 def network(points: Floats, region: Ints) -> Network:
@@ -98,9 +104,8 @@ def network(points: Floats, region: Ints) -> Network:
     points, region = points[one], region[one]
     corner = neighbour_triangles(points)
     mixed = (region[corner] != region[corner[:, :1]]).any(axis=1)
+    alone = _circumcircles(points[corner[~mixed]])
     corner = corner[mixed]
-    if len(corner) == 0:
-        return Network(np.zeros((0, 2)), ())
     # Counter-clockwise, so that sides have a left and a right.
     a, b, c = (points[corner[:, k]] for k in range(3))
     flip = _cross(b - a, c - a) < 0
@@ -118,7 +123,7 @@ def network(points: Floats, region: Ints) -> Network:
     # A side runs with its triangle on the left; who crosses it to the other one has its end on the left.
     links = np.stack((owner[mine], owner[other]), axis=1)
     sides = np.stack((region[end[mine]], region[start[mine]]), axis=1)
-    return _paths(middle, clearance, links, sides)
+    return Network(*_paths(middle, clearance, links, sides), *alone)
 
 
 def _cross(u: Floats, v: Floats) -> Floats:
@@ -139,8 +144,10 @@ def _circumcircles(corner: Floats) -> tuple[Floats, Floats]:
     return corner[:, 0] + to, radius
 
 
-def _paths(place: Floats, clearance: Floats, links: Ints, sides: Ints) -> Network:
-    """Follow links from junction to junction."""
+def _paths(
+    place: Floats, clearance: Floats, links: Ints, sides: Ints
+) -> tuple[Floats, tuple[Path, ...]]:
+    """Follow links from junction to junction; return the places of the junctions and the paths."""
     ends = links.reshape(-1)
     degree = np.bincount(ends, minlength=len(place))
     order = np.argsort(ends, kind="stable")
@@ -180,4 +187,4 @@ def _paths(place: Floats, clearance: Floats, links: Ints, sides: Ints) -> Networ
                     int(right),
                 )
             )
-    return Network(place[stops], tuple(paths))
+    return place[stops], tuple(paths)

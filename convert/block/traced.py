@@ -21,10 +21,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from convert.block.arrange import SIDE, map_of
-from convert.block.background import luminance
+from convert.block.background import WHITE, luminance
 from convert.block.centreline import seams
 from convert.block.choices import Lines
 from convert.block.faces import inner_points, trace
+from convert.block.leftover import leftovers
 from convert.block.medial import Borders, network
 from convert.block.noding import node
 from convert.block.pieces import half_edge_table, trace_rings
@@ -38,6 +39,8 @@ from convert.geometry.measure import area_terms, boxes, lengths, midpoint, point
 from convert.reader.drawing import FillRule
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from convert.block.centreline import Seam
@@ -84,6 +87,9 @@ BESIDE = 0.25
 CLOSED = 1e-2
 """Share of the usual gap that is closed where everything is filled."""
 
+BESIDE_SCATTER = 0.15
+"""Share by which the width that samples beside a stroke give may differ from what it should be."""
+
 _ADVICE = "Use --lines as-drawn to keep the shapes, or draw the seams as single lines"
 
 
@@ -95,7 +101,7 @@ class _Picture:
     topmost element (-1: no fill); `ink` (F+1,); `region` (F+1,) the number of the region a face belongs
     to: faces that no seen line parts are one, 0 is the outside's; `seen` (E,) says which edges are seen,
     `area` (F+1,) is in mm².
-    `loose` are lines that part nothing, and their elements.
+    `inked` are the elements that are seen as ink, `loose` lines that part nothing, and their elements.
     """
 
     drawing: Drawing
@@ -105,6 +111,7 @@ class _Picture:
     region: Ints
     seen: Bools
     area: Floats
+    inked: Ints
     loose: tuple[Segments, Ints]
 
     @property
@@ -136,7 +143,7 @@ def with_lines(drawing: Drawing, tolerances: Tolerances, lines: Lines) -> tuple[
     if doubt is None or (lines is Lines.CENTRE and width > 0):
         picture, specks = _without_specks(picture, width)
         net = _network(picture, width)
-        width, even = _usual_width(net)
+        width, even = _usual_width(net, width)
         if even < EVEN_SHARE:
             doubt = doubt or f"only {even:.0%} of their length is about equally wide"
         if doubt is None or lines is Lines.CENTRE:
@@ -229,8 +236,7 @@ def _sizes(drawing: Drawing) -> tuple[Floats, Floats, Floats]:
 
 def _seen(drawing: Drawing, tolerances: Tolerances, thin: tuple[int, ...]) -> _Picture:
     """Return the picture of a drawing. An edge is seen if its sides differ, or for a stroke on top of it."""
-    stroked = np.array([e.stroke is not None for e in drawing.elements], bool)
-    if not stroked.any():
+    if not _stroked(drawing.elements).any():
         # Fills are closed as they are, and a tracer's outline may wobble by as much as the usual gap.
         tolerances = replace(tolerances, gap=CLOSED * tolerances.gap)
     web, _ = node(drawing, tolerances)
@@ -259,7 +265,12 @@ def _seen(drawing: Drawing, tolerances: Tolerances, thin: tuple[int, ...]) -> _P
     # Inside the ink there is nothing to be seen of a line of the same colour.
     free = ~np.isin(fabrics(midpoint(table), fills), thin)
     area = np.append(face_areas(planar), np.inf)
-    return _Picture(drawing, planar, top, ink, region, seen, area, (table.take(free), source[free]))
+    loose = (table.take(free), source[free])
+    return _Picture(drawing, planar, top, ink, region, seen, area, np.unique(top[ink]), loose)
+
+
+def _stroked(elements: Sequence[Element]) -> Bools:
+    return np.array([e.stroke is not None for e in elements], bool)
 
 
 def _doubt(picture: _Picture, size: Floats, width: float) -> str | None:
@@ -267,7 +278,12 @@ def _doubt(picture: _Picture, size: Floats, width: float) -> str | None:
     left, right = picture.sides
     border, plain = left != right, picture.seen & ~left & ~right
     elements = picture.drawing.elements
-    colours = {elements[k].fill for k in np.unique(picture.top[picture.ink]).tolist()}
+    # The rim of something white on white paper is not seen.
+    pale = np.array([e.fill is None or (e.fill[0] == "#" and luminance(e.fill) >= WHITE) for e in elements])
+    white = (picture.top < 0) | pale[picture.top]
+    unlined = np.maximum.reduceat(_stroked(elements)[picture.map.sources], picture.map.source_start[:-1]) == 0
+    plain &= ~(unlined & white[picture.map.face_of[0::2]] & white[picture.map.face_of[1::2]])
+    colours = {elements[k].fill for k in picture.inked.tolist()}
     like = np.array(
         [
             e.stroke in colours and width / LIKE <= e.stroke_width <= width * LIKE
@@ -332,18 +348,26 @@ def _beside(picture: _Picture, plain: Ints, width: float) -> tuple[Floats, Ints]
     return at + off * normal, picture.region[picture.map.face_of[plain[row]]]
 
 
-def _usual_width(net: Network) -> tuple[float, float]:
-    """Return the usual width along a network, and for which share of its length that is about right."""
+def _usual_width(net: Network, mean: float) -> tuple[float, float]:
+    """Return the usual width along a network, and for which share of its length that is about right.
+
+    `mean` is the ink's mean width. What is exactly as wide as `_beside` makes it is no ink and doesn't count.
+    """
     if not net.paths:
         return 0.0, 0.0
     step = np.concatenate([np.hypot(*np.diff(p.points, axis=0).T) for p in net.paths])
     wide = np.concatenate([p.clearance[1:] + p.clearance[:-1] for p in net.paths])
+    made = 2 * BESIDE * mean
+    ink = np.abs(wide - made) > BESIDE_SCATTER * made
+    if not ink.any():
+        return mean, 0.0
+    step, wide = step[ink], wide[ink]
     order = np.argsort(wide)
     running = np.cumsum(step[order])
     usual = float(wide[order[np.searchsorted(running, running[-1] / 2)]])
     even = step[np.abs(wide - usual) <= EVEN * usual].sum() / running[-1]
-    # Clearances are measured to samples, which stand a little back from the nearest point of the border.
-    return usual / float(np.hypot(1.0, 1.0 / (2 * SAMPLES))), float(even)
+    # Circles through samples h apart on both sides of a line are wider than it by h² / 3w on average.
+    return usual / (1.0 + 1.0 / (3 * SAMPLES**2)), float(even)
 
 
 def _recovered(
@@ -357,7 +381,7 @@ def _recovered(
             break
         joining |= more
     drawing = picture.drawing
-    inked = np.unique(picture.top[picture.ink]).tolist()
+    inked = picture.inked.tolist()
     what = (
         f"{_many(len(inked), 'filled shape')} {'is' if len(inked) == 1 else 'are'} taken for drawn lines,"
         f" {width:.2f} mm wide on average; the seams run along their middle"
@@ -379,7 +403,9 @@ def _recovered(
                 Place(at=(x, drawing.page[1] - y)),
             )
         )
-    return _redrawn(picture, rows, width), tuple(findings)
+    redrawn = _redrawn(picture, rows, width)
+    findings += leftovers(net, found, redrawn.segments, drawing, picture.inked, width)
+    return redrawn, tuple(findings)
 
 
 def _redrawn(picture: _Picture, rows: list[Seam], width: float) -> Drawing:
@@ -459,6 +485,5 @@ def _source(picture: _Picture, rows: list[Seam]) -> Ints:
     table = Segments(
         _points([s.start for s in rows]), _points([s.end for s in rows]), np.array([s.bulge for s in rows])
     )
-    inked = np.unique(picture.top[picture.ink])
     top = fabrics(midpoint(table), Fills.of(picture.drawing))
-    return np.where(np.isin(top, inked), top, inked[0])
+    return np.where(np.isin(top, picture.inked), top, picture.inked[0])

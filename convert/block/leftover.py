@@ -1,0 +1,141 @@
+"""Ink that became no seam, told: lines that end within a piece, and areas that are solid.
+
+Nothing that was drawn is dropped silently. A line with a free end parts no regions, so the network does not
+run along it. In a solid area lines can't be told apart, and seams through its middle would be invented:
+that is an error.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from convert.block.snapping import components
+from convert.block.visible import Fills, fabrics
+from convert.errors import Finding, Place, Severity
+from convert.geometry.index import box_pairs
+from convert.geometry.nearest import nearest
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from convert.block.medial import Network
+    from convert.block.strands import Strands
+    from convert.geometry.chain import Floats, Segments
+    from convert.reader.drawing import Drawing
+
+    Ints = NDArray[np.int64]
+
+BESIDE = 1.2
+"""Ink further than so many line widths from every seam is not explained by one."""
+
+FULL = 0.35
+"""Points aside have a clearance of so many widths where a whole line runs, less in corners of the ink."""
+
+LONG = 1.0
+"""What is left over is a line if it is so many line widths long, else a blot."""
+
+SOLID, CROWDED = 3.0, 1.6
+"""Ink with a clearance of so many widths is solid; where many lines meet, so many times what that makes."""
+
+REACH = 8.0
+"""Line widths round a knot in which its lines crowd."""
+
+
+def leftovers(
+    net: Network, found: Strands, seams: Segments, drawing: Drawing, inked: Ints, width: float
+) -> list[Finding]:
+    """Return what there is to say about ink of the elements `inked` that no seam stands for."""
+    wide = [*_solid_on_the_way(net, found, width)]
+    look = (net.aside_clearance >= FULL * width) & (net.aside_clearance <= 1e3 * width)
+    points, clearance = net.aside[look], net.aside_clearance[look]
+    points, clearance = _in_ink(points, clearance, drawing, inked)
+    if len(points):
+        off = nearest(seams, points)[0] > BESIDE * width
+        points, clearance = points[off], clearance[off]
+    lines = []
+    for rows in _clusters(points, width):
+        place = points[rows]
+        size = float(np.hypot(*(place.max(axis=0) - place.min(axis=0))))
+        k = rows[np.argmax(clearance[rows])]
+        if clearance[k] > SOLID * width:
+            wide.append((points[k], float(2 * clearance[k])))
+        elif size >= LONG * width:
+            lines.append((_free_end(place, seams), size + BESIDE * width))
+    told = [_solid(at, size, drawing) for at, size in wide]
+    return told + [_line(at, size, drawing) for at, size in lines]
+
+
+def _free_end(place: Floats, seams: Segments) -> Floats:
+    """Return that end of a row of points which is further from all seams."""
+    middle = place.mean(axis=0)
+    first = place[np.argmax(np.hypot(*(place - middle).T))]
+    ends = np.stack((first, place[np.argmax(np.hypot(*(place - first).T))]))
+    end: Floats = ends[np.argmax(nearest(seams, ends)[0])]
+    return end
+
+
+def _solid_on_the_way(net: Network, found: Strands, width: float) -> list[tuple[Floats, float]]:
+    """Return places on the network where the ink is wider than lines can make it."""
+    degree = np.zeros(len(found.knots), np.int64)
+    for strand in found.strands:
+        for track in strand.tracks:
+            for knot in (track.first, track.last):
+                if knot >= 0:
+                    degree[knot] += 1
+    # Tips of d regions round a knot leave it this far.
+    crowd = width / 2 / np.sin(np.pi / np.maximum(degree, 3))
+    places = []
+    for path in net.paths:
+        k = int(np.argmax(path.clearance))
+        near = np.hypot(*(found.knots - path.points[k]).T) <= REACH * width
+        allowed = max(SOLID * width, CROWDED * float(crowd[near].max(initial=0.0)))
+        if path.clearance[k] > allowed:
+            places.append((path.points[k], float(path.clearance[k])))
+    told: list[tuple[Floats, float]] = []
+    for at, clearance in sorted(places, key=lambda p: -p[1]):
+        if all(np.hypot(*(at - other)) > size for other, size in told):
+            told.append((at, 2 * clearance))
+    return told
+
+
+def _in_ink(points: Floats, clearance: Floats, drawing: Drawing, inked: Ints) -> tuple[Floats, Floats]:
+    inside = np.isin(fabrics(points, Fills.of(drawing)), inked)
+    return points[inside], clearance[inside]
+
+
+def _clusters(points: Floats, width: float) -> list[Ints]:
+    """Return groups of points that hang together by less than a line's width."""
+    if len(points) == 0:
+        return []
+    half = width / 4
+    one, other = box_pairs(np.hstack((points - half, points + half)))
+    group = components(len(points), one.astype(np.int64), other.astype(np.int64))
+    return [np.flatnonzero(group == g) for g in np.unique(group)]
+
+
+def _at(place: Floats, drawing: Drawing) -> Place:
+    return Place(at=(float(place[0]), drawing.page[1] - float(place[1])))
+
+
+def _solid(at: Floats, size: float, drawing: Drawing) -> Finding:
+    return Finding(
+        "BLOCK-025",
+        Severity.ERROR,
+        f"an area of the lines' colour, about {size:.1f} mm wide, is solid: seams in it can't be told",
+        "Give it a colour that is no line's, draw its outline only, or use --lines as-drawn",
+        _at(at, drawing),
+        size,
+    )
+
+
+def _line(at: Floats, size: float, drawing: Drawing) -> Finding:
+    return Finding(
+        "BLOCK-026",
+        Severity.WARNING,
+        f"a drawn line, about {size:.1f} mm of it, ends within a piece; it parts nothing and is left out",
+        "Remove it, or draw it on to the line it should meet",
+        _at(at, drawing),
+        size,
+    )
