@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from cmath import phase
 from dataclasses import dataclass, replace
-from math import radians, tan
+from math import pi, radians, tan
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -27,7 +27,7 @@ from convert.geometry.plane import to_complex
 if TYPE_CHECKING:
     from convert.block.strands import Bools, Strand, Strands, Track
     from convert.geometry.fewest import Run
-    from convert.geometry.plane import Complexes
+    from convert.geometry.plane import Complexes, Ints
 
 NOISE = 0.02
 """Expected distance of a bead from the middle of the line, in line widths."""
@@ -184,6 +184,7 @@ def _as_spans(
     turned = np.abs(turned - turned[0])
     parts = max(int(np.ceil(turned[-1] / LARGEST_TURN)), 3 if stops[0] is stops[1] else 1)
     cuts = np.searchsorted(turned, turned[-1] * np.arange(1, parts) / parts)
+    cuts = _clear_of([place - run.first for place, _ in riders], cuts, len(own))
     bends = []
     for c in cuts.tolist():
         z = curve.foot(complex(own[min(max(c - 1, 0), len(own) - 1)]))
@@ -201,6 +202,16 @@ def _as_spans(
         )
         for k in range(parts)
     ]
+
+
+def _clear_of(marks: list[int], cuts: Ints, count: int) -> Ints:
+    """Return places to part an arc of `count` beads near `cuts`, well away from the knots that ride on it."""
+    reach = min(round(FURTHEST / BEAD), count // (3 * (len(cuts) + 1)))
+    if not marks or not len(cuts):
+        return cuts
+    near = cuts[:, None] + np.arange(-reach, reach + 1)
+    away = np.abs(near[:, :, None] - np.array(marks)).min(axis=2)
+    return np.asarray(near[np.arange(len(cuts)), away.argmax(axis=1)], np.intp)
 
 
 def _cut(tracks: tuple[Track, ...], spans: list[Span]) -> list[Seam]:
@@ -232,7 +243,9 @@ def _share(curve: Curve, p: complex, q: complex, z: complex) -> float:
         return 0.0
     if curve.curvature == 0.0:
         return ((z - p) / (q - p)).real
-    return phase((z - p) / curve.along) / phase((q - p) / curve.along)
+    angle = phase((z - p) / curve.along)
+    # What lies behind the start has gone by nothing, not by nearly all.
+    return angle / phase((q - p) / curve.along) if abs(angle) <= pi / 2 else 0.0
 
 
 def _seam(start: complex, end: complex, bulge: float, share: float, track: Track) -> Seam:

@@ -31,6 +31,9 @@ if TYPE_CHECKING:
     Ints = NDArray[np.int64]
     Bools = NDArray[np.bool_]
 
+UNEVEN, GOLDEN = 0.3, (5**0.5 - 1) / 2
+"""Samples are shifted by so much of their distance at most, as multiples of the golden section fall."""
+
 LEAST_SAMPLES = 8
 """Samples on a border, however short it is."""
 
@@ -56,7 +59,9 @@ class Borders:
         owner = np.repeat(np.arange(count), parts)
         place = np.arange(len(owner)) - np.repeat(np.cumsum(parts) - parts, parts)
         begun = np.cumsum(whole) - whole
-        at = begun[owner] + (place + 0.5) * (whole / parts)[owner]
+        # Not quite evenly: four corners of equal rectangles on one circle are hard to triangulate.
+        uneven = 0.5 + UNEVEN * (np.remainder(GOLDEN * np.arange(len(owner)), 1.0) - 0.5)
+        at = begun[owner] + (place + uneven) * (whole / parts)[owner]
         end = np.cumsum(size)
         row = np.minimum(np.searchsorted(end, at), len(end) - 1)
         share = np.clip(1.0 - (end[row] - at) / size[row], 0.0, 1.0)

@@ -60,10 +60,17 @@ class BoxIndex:
 
 
 def neighbour_triangles(points: Floats) -> Ints:
-    """Return the Delaunay triangles of distinct points (n, 2) as rows (t, 3); none for points on a line."""
+    """Return the Delaunay triangles of distinct points (n, 2) as rows (t, 3); none for points on a line.
+
+    *Errors*: GeometryError when rounding defeats the triangulation.
+    """
     if len(points) < 3:
         return np.zeros((0, 3), dtype=np.intp)
-    found = shapely.delaunay_triangles(shapely.multipoints(points))
+    try:
+        found = shapely.delaunay_triangles(shapely.multipoints(points))
+    except shapely.errors.GEOSException as fault:
+        what = f"{len(points)} points could not be triangulated"
+        raise GeometryError.because("GEO-011", what, "Turn the drawing a little, or simplify it") from fault
     corners = shapely.get_coordinates(found).reshape(-1, 4, 2)[:, :3].reshape(-1, 2)
     # The corners are the points themselves, bit for bit: look them up in sorted order.
     key, wanted = (p[:, 0] + 1j * p[:, 1] for p in (points, corners))
