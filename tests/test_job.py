@@ -127,15 +127,12 @@ def test_options_are_plain_and_complete():
         "arrange": ["pieces", "assembled"],
         "facing": {"pieces": "back", "assembled": "front"},
         "blocks": 1,
-<<<<<<< HEAD
         "effort": None,
-=======
         "lines": "auto",
         "unfilled": "auto",
         "keep_background": False,
         "only": [],
         "skip": [],
->>>>>>> 75dffc7 (Ask for lines, paper, bare faces and layers on the command line, and tell of solid areas and lines that end within a piece)
         "one_unit": None,
         "gap": None,
         "cut": ["finished"],
