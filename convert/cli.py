@@ -83,7 +83,12 @@ _job_options = _options(
         help="Side of the finished block that is shown. Default: pieces from the back, since papers lie on "
         "the wrong side of the cloth; the whole block from the front.",
     ),
-    click.option("--blocks", type=click.IntRange(1, 10_000), metavar="N", help="Blocks to cut (default 1)."),
+    click.option(
+        "--blocks",
+        type=click.IntRange(1, 10_000),
+        metavar="N",
+        help="Blocks to cut. Default: 1; with --effort, as many as one sheet can make.",
+    ),
     click.option(
         "--effort",
         type=click.Choice(["quick", "normal", "best"]),
@@ -370,7 +375,7 @@ def _made(converted: Converted) -> Iterator[str]:
     for size in plan.sizes:
         made = [name for name in converted.published.written if name.startswith(f"{size.name}/")]
         files = f", {_count(len(made), 'file')}{_work(plan, size)}" if made else ""
-        yield f"  {size.name}: {_finished(size.block)}{files}"
+        yield f"  {size.name}: {_finished(size.block)}{_yield(size)}{files}"
     for booklet in converted.printed.manifest.get("booklets", ()):
         sheets = _count(len(booklet["sheets"]), "template sheet")
         yield f"  {booklet['file']}: {_count(booklet['pages'], 'page')}, {sheets} among them"
@@ -418,10 +423,19 @@ def _described(plan: Plan) -> Iterator[str]:
         yield f"  template {template.label}: {words}; {shape}"
     for size in plan.sizes:
         times = "" if size.scale == 1 else f", {size.scale:.6g} times as drawn"
-        yield f"  size {size.name}: {_finished(size.block)}{times}"
+        yield f"  size {size.name}: {_finished(size.block)}{times}{_yield(size)}"
         for sheet in (sheet for group in size.sheets for sheet in group):
             paper = f"{format_mm(sheet.width, digits=1)} x {format_mm(sheet.height, digits=1)}"
             yield f"    {sheet.name}: {_count(len(sheet.copies), 'piece')} on {paper}"
+
+
+def _yield(size: PlannedSize) -> str:
+    """Return how far a sheet goes."""
+    if size.yields.sheets_per_block > 1:
+        return f", a block needs {size.yields.sheets_per_block} sheets"
+    if size.yields.blocks_per_sheet == 0:
+        return ", larger than a sheet"
+    return f", a sheet can make {_count(size.yields.blocks_per_sheet, 'block')}"
 
 
 def _summary(plan: Plan) -> str:

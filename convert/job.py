@@ -126,7 +126,8 @@ class Job:
     `sizes` is empty when the drawing is to be made as drawn. With EDGE, `edge_of` is the label of
     the template whose longest straight edge is measured; None means that of the whole block.
     Pieces are papers for the back of the cloth and shown from there; an assembled block is its front;
-    a wish for `facing` means all of them. Without `effort` pieces lie in plain rows. `one_unit` and `gap`
+    a wish for `facing` means all of them. Without `effort` pieces lie in plain rows. `blocks` is None where
+    a sheet is to be filled with as many blocks as it can make. `one_unit` and `gap`
     are in mm, None when the drawing itself tells. The rest is for the booklet: its title (the drawing's name
     if empty) and author, the papers it is printed on, and the usable width of the cloth, mm; the palette is
     for the colourways too.
@@ -139,7 +140,7 @@ class Job:
     formats: tuple[str, ...]
     arrangements: tuple[Arrangement, ...]
     facing: Facing | None
-    blocks: int
+    blocks: int | None
     effort: Effort | None
     choices: Choices
     only: tuple[str, ...]
@@ -233,7 +234,8 @@ def make_job(wishes: Wishes) -> Job:
         formats=wishes.formats or USUAL_FORMATS,
         arrangements=wishes.arrange or (tuple(Arrangement) if papers else (Arrangement.PIECES,)),
         facing=wishes.facing,
-        blocks=wishes.blocks or 1,
+        # Who asks for close layouts wants to know what a sheet can make: it is filled.
+        blocks=wishes.blocks or (None if wishes.effort else 1),
         effort=wishes.effort,
         choices=Choices(
             wishes.lines or Lines.AUTO, wishes.unfilled or Unfilled.AUTO, bool(wishes.keep_background)

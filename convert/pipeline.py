@@ -200,7 +200,7 @@ def _plan_size(name: str, scale: float, block: Block, job: Job) -> PlannedSize:
         if arrangement is Arrangement.PIECES:
             for product in job.cut.products:
                 facing = job.product_facing(product)
-                closer = None
+                closer, blocks = None, job.blocks or 1
                 if job.effort is not None:
                     closer = nested(
                         sized,
@@ -212,12 +212,13 @@ def _plan_size(name: str, scale: float, block: Block, job: Job) -> PlannedSize:
                         choices=job.cut,
                     )
                     layouts[product] = closer.layout
+                    blocks = closer.layout.blocks
                 made = piece_sheets(
                     sized,
                     profile,
                     facing,
                     size=name,
-                    blocks=job.blocks,
+                    blocks=blocks,
                     product=product,
                     choices=job.cut,
                     marks=job.marks,

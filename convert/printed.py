@@ -68,7 +68,7 @@ def _write_booklet(
         author=job.author,
         palette=job.palette,
         cloth_width=job.cloth_width,
-        blocks=job.blocks,
+        blocks=job.blocks or 1,
         facing=job.facing,
         cut=job.cut,
         marks=job.marks,

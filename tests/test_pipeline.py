@@ -181,3 +181,16 @@ def test_effort_lays_more_blocks_on_a_sheet_and_all_is_proved(tmp_path):
     assert size.yields.area_bound >= 3
     plain = plan_drawing(FIXTURES / "compass-bloom.svg", make_job(replace(wishes, effort=None)))
     assert len(plain.sizes[0].sheets[0]) == 2
+
+
+def test_effort_fills_a_sheet_unless_a_number_of_blocks_is_asked_for():
+    """With an effort and no number a sheet holds all the blocks it can make, and its title says how many."""
+    wishes = Wishes(sizes=(Size("s", 101.6),), arrange=(Arrangement.PIECES,), effort=Effort.QUICK)
+    plan = plan_drawing(FIXTURES / "compass-bloom.svg", make_job(wishes))
+    (size,) = plan.sizes
+    (sheet,) = size.sheets[0]
+    assert sheet.blocks == size.yields.blocks_per_sheet >= 3
+    assert len(sheet.copies) == sheet.blocks * len(plan.block.pieces)
+    assert f"sheet 1 of 1 makes {sheet.blocks} blocks" in sheet.title
+    one = plan_drawing(FIXTURES / "compass-bloom.svg", make_job(replace(wishes, blocks=1)))
+    assert one.sizes[0].sheets[0][0].blocks == 1

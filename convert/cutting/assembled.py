@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from convert.cutting.kerf import shared_cut_loss, strokes_for_kerf
 from convert.cutting.labels import Blank, Inscriber, unlabelled
-from convert.cutting.legend import legend, side, strip_height, title
+from convert.cutting.legend import legend, side, strip_height, title, which_sheet
 from convert.cutting.marks import MarkChoices, piece_marks
 from convert.cutting.parts import CutChoices
 from convert.cutting.products import make_parts
@@ -97,7 +97,7 @@ def assembled_sheet(
         ]
     )
     seen = side(Product.FINISHED, shown) + (", turned by a quarter" if turned else "")
-    lines = title(block, size, "whole block, no seam allowance", seen, 1, 1)
+    lines = title(block, size, "whole block, no seam allowance", seen, which_sheet(1, 1))
     extra = legend(width, height, margins, lines)
     return Sheet(
         name="assembled",

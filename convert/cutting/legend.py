@@ -80,13 +80,24 @@ def side(product: Product, facing: Facing, *, flips: bool = False) -> str:
     return words + ("; flip a template over for reversed pieces" if flips else "")
 
 
-def title(block: Block, size: str, what: str, seen: str, number: int, of: int) -> tuple[str, str]:
-    """Return the two lines of a sheet's title: what is on it (`what`), and which side it shows (`seen`)."""
+def title(block: Block, size: str, what: str, seen: str, which: str) -> tuple[str, str]:
+    """Return the two lines of a sheet's title.
+
+    It says what is on it (`what`), which of the sheets it is (`which`), and the side it shows (`seen`).
+    """
     inches = f"{format_inches(block.width).removesuffix(' in')} x {format_inches(block.height)}"
     metric = f"{format_mm(block.width).removesuffix(' mm')} x {format_mm(block.height)}"
     finished = f"{metric} ({inches})" if "." in inches else f"{inches} ({metric})"
     name = "".join(_printed(c) for c in block.name)
-    return f"{name}, {size}: finished size {finished}, {what}, sheet {number} of {of}", seen
+    return f"{name}, {size}: finished size {finished}, {what}, {which}", seen
+
+
+def which_sheet(number: int, of: int, blocks: int | None = None) -> str:
+    """Return which of how many sheets this is, and the blocks they make (None: tools make any number)."""
+    if blocks is None:
+        return f"sheet {number} of {of}"
+    made = f"{blocks} block" + ("" if blocks == 1 else "s")
+    return f"sheet 1 of 1 makes {made}" if of == 1 else f"sheet {number} of {of}, together {made}"
 
 
 def _printed(char: str) -> str:

@@ -44,11 +44,11 @@ def nested(
     effort: Effort,
     facing: Facing | None = None,
     *,
-    blocks: int = 1,
+    blocks: int | None = 1,
     product: Product = Product.FINISHED,
     choices: CutChoices | None = None,
 ) -> Nested:
-    """Return the layout of the shapes of one product for `blocks` blocks.
+    """Return the layout of the shapes of one product for `blocks` blocks, or for as many as fit one sheet.
 
     *Errors*: OutputError, as for `piece_sheets`.
     """

@@ -15,7 +15,7 @@ import numpy as np
 
 from convert.cutting.kerf import parts_for_kerf
 from convert.cutting.labels import Blank, Inscriber, Naming, unlabelled
-from convert.cutting.legend import contents, legend, side, strip_height, title
+from convert.cutting.legend import contents, legend, side, strip_height, title, which_sheet
 from convert.cutting.marks import MarkChoices, piece_marks
 from convert.cutting.parts import CutChoices, usual_facing
 from convert.cutting.products import make_parts
@@ -130,7 +130,8 @@ def piece_sheets(
         # What is drawn comes first and inner cuts before outer ones: nothing is done to a loose piece.
         strokes.sort(key=lambda stroke: _DONE[stroke.purpose])
         what = contents(product, choices.allowance_mm)
-        lines = title(block, size, what, side(product, shown, flips=flips), number, len(loads))
+        which = which_sheet(number, len(loads), None if all(part.is_tool for part in parts) else blocks)
+        lines = title(block, size, what, side(product, shown, flips=flips), which)
         extra = legend(profile.width, profile.height, margins, lines)
         sheets.append(
             Sheet(
