@@ -19,9 +19,9 @@ if TYPE_CHECKING:
 
     from convert.block.check import Advice
     from convert.block.model import Block, Template
-    from convert.cutting.nest import Layout
+    from convert.cutting.nested import Nested
     from convert.cutting.rows import Yield
-    from convert.cutting.sheet import Sheet
+    from convert.cutting.sheet import Product, Sheet
     from convert.job import Job
     from convert.output import Published, Staging
     from convert.printed import Printed
@@ -185,8 +185,7 @@ def _plan_size(name: str, scale: float, block: Block, job: Job) -> PlannedSize:
     from convert.cutting.assembled import assembled_sheet
     from convert.cutting.limits import too_small
     from convert.cutting.machine import for_machine
-    from convert.cutting.nested import better_yield, nested
-    from convert.cutting.rows import Yield, piece_sheets, sheet_yield
+    from convert.cutting.rows import Yield, better_yield, piece_sheets, sheet_yield
     from convert.cutting.sheet import Arrangement, Product
 
     profile = job.profile
@@ -195,39 +194,25 @@ def _plan_size(name: str, scale: float, block: Block, job: Job) -> PlannedSize:
     # A block that is cut whole takes one sheet, or none of the profile's if it is larger than that.
     fits = sized.width <= profile.width and sized.height <= profile.height
     yields = Yield(profile.name, int(fits), 1)
-    layouts: dict[Product, Layout] = {}
     for arrangement in job.arrangements:
         if arrangement is Arrangement.PIECES:
+            yields = sheet_yield(sized, profile, job.cut)
             for product in job.cut.products:
-                facing = job.product_facing(product)
-                closer, blocks = None, job.blocks or 1
-                if job.effort is not None:
-                    closer = nested(
-                        sized,
-                        profile,
-                        job.effort,
-                        facing,
-                        blocks=job.blocks,
-                        product=product,
-                        choices=job.cut,
-                    )
-                    layouts[product] = closer.layout
-                    blocks = closer.layout.blocks
+                closer = _closer(sized, job, product)
+                if closer is not None and product is Product.FINISHED:
+                    yields = better_yield(yields, closer.layout)
                 made = piece_sheets(
                     sized,
                     profile,
-                    facing,
+                    job.product_facing(product),
                     size=name,
-                    blocks=blocks,
+                    blocks=closer.layout.blocks if closer else job.blocks or 1,
                     product=product,
                     choices=job.cut,
                     marks=job.marks,
                     nested=closer,
                 )
                 sheets.append(made)
-            yields = sheet_yield(sized, profile, job.cut)
-            if Product.FINISHED in layouts:
-                yields = better_yield(yields, layouts[Product.FINISHED])
         else:
             whole = assembled_sheet(sized, profile, job.assembled_facing, size=name, marks=job.marks)
             sheets.append((whole,))
@@ -236,6 +221,18 @@ def _plan_size(name: str, scale: float, block: Block, job: Job) -> PlannedSize:
     of_sheets = [finding for group in ready for sheet in group for finding in sheet.findings]
     warnings = once((*own, *too_small(sized, job.cut, profile), *of_sheets))
     return PlannedSize(name, scale, sized, ready, yields, warnings)
+
+
+def _closer(sized: Block, job: Job, product: Product) -> Nested | None:
+    """Return the layout of a product's shapes that is closer than rows, where one is asked for."""
+    if job.effort is None:
+        return None
+    from convert.cutting.nested import nested
+
+    facing = job.product_facing(product)
+    return nested(
+        sized, job.profile, job.effort, facing, blocks=job.blocks, product=product, choices=job.cut
+    )
 
 
 def _scales(drawing: Drawing, block: Block, job: Job) -> dict[str, float]:

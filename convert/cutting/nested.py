@@ -14,7 +14,7 @@ from convert.cutting.kerf import parts_for_kerf
 from convert.cutting.nest import Item, Rotation, Usable, nest
 from convert.cutting.parts import CutChoices, usual_facing
 from convert.cutting.products import make_parts
-from convert.cutting.rows import Yield, usable_cells
+from convert.cutting.rows import usable_cells
 from convert.cutting.sheet import Facing, Product
 from convert.geometry.similarity import Similarity
 
@@ -68,13 +68,6 @@ def nested(
         drawn=() if tools else _drawn(block, parts, back=back),
     )
     return Nested(tuple(_loads(layout, parts, back=back)), layout)
-
-
-def better_yield(rows: Yield, layout: Layout) -> Yield:
-    """Return what a sheet makes by rows or by nesting, whichever is more."""
-    blocks = max(rows.blocks_per_sheet, layout.blocks_per_sheet)
-    sheets = min(rows.sheets_per_block, layout.sheets_per_block)
-    return Yield(rows.profile, blocks, sheets, layout.area_bound)
 
 
 def _item(part: Part, *, back: bool) -> Item:

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from convert.block.model import Block
+    from convert.cutting.nest import Layout
     from convert.cutting.nested import Load, Nested
     from convert.cutting.parts import Part
     from convert.geometry.chain import Chain, Floats
@@ -176,6 +177,13 @@ def sheet_yield(block: Block, profile: Profile, choices: CutChoices | None = Non
         middle = (fits + fails) // 2
         fits, fails = (middle, fails) if sheets(middle) == 1 else (fits, middle)
     return Yield(profile.name, fits, 1)
+
+
+def better_yield(rows: Yield, layout: Layout) -> Yield:
+    """Return what a sheet makes by rows or by nesting, whichever is more."""
+    blocks = max(rows.blocks_per_sheet, layout.blocks_per_sheet)
+    sheets = min(rows.sheets_per_block, layout.sheets_per_block)
+    return Yield(rows.profile, blocks, sheets, layout.area_bound)
 
 
 def _laid(stroke: Stroke, placement: Similarity, copy: int) -> Stroke:

@@ -7,9 +7,9 @@ from hand_blocks import compass_flower, kite_pair, pinwheel, shifted_grid
 from hand_profiles import mat
 
 from convert.cutting.effort import Effort
-from convert.cutting.nested import better_yield, nested
+from convert.cutting.nested import nested
 from convert.cutting.parts import CutChoices
-from convert.cutting.rows import piece_sheets, sheet_yield
+from convert.cutting.rows import better_yield, piece_sheets, sheet_yield
 from convert.cutting.sheet import Facing, Product, Purpose
 from convert.errors import OutputError
 from convert.geometry import measure
