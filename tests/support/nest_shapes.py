@@ -72,11 +72,18 @@ def flat(outline, placement, tolerance=1e-4):
     return shapely.Polygon(flatten(placement.outline(outline), tolerance))
 
 
-def check_layout(layout, items, sheet, gap, blocks):
-    """Assert by shapely that a layout holds so many blocks, inside the sheet, and keeps the gap."""
+def check_layout(layout, items, sheet, gap, blocks, fixed=()):
+    """Assert by shapely that a layout holds so many blocks, inside the sheet, and keeps the gap.
+
+    Of the fixtures every sheet holds as many as it must, upright.
+    """
     counts = {}
-    for on_sheet in layout.sheets:
+    for on_sheet, fixtures in zip(layout.sheets, layout.fixed, strict=True):
         polygons = [flat(items[p.item].outline, p.placement) for p in on_sheet]
+        polygons += [flat(fixed[p.item].outline, p.placement) for p in fixtures]
+        numbers = [n for n, item in enumerate(fixed) for _ in range(item.count)]
+        assert sorted(p.item for p in fixtures) == numbers
+        assert all((p.placement.a, p.placement.b, p.placement.flipped) == (1.0, 0.0, False) for p in fixtures)
         for placed in on_sheet:
             assert abs(placed.placement.scale - 1.0) < 1e-12
             key = placed.item, placed.placement.flipped

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import floor
+from math import ceil, floor
 from typing import TYPE_CHECKING
 
 from convert.geometry.measure import area
@@ -26,15 +26,22 @@ def grown_area(kind: Kind, gap: float) -> float:
 def area_bound(kinds: Sequence[Kind], sheet: Usable, gap: float) -> float:
     """Return how many blocks one sheet can hold at most, by area, as a fraction.
 
-    Shapes grown by half the gap don't overlap, and lie in the usable area grown by as much.
+    Shapes grown by half the gap don't overlap, and lie in the usable area grown by as much. Fixtures are as
+    large on every sheet.
     """
-    needed = sum(kind.demand * grown_area(kind, gap) for kind in kinds)
-    return (sheet.width + gap) * (sheet.height + gap) / needed
+    needed = sum(kind.demand * grown_area(kind, gap) for kind in kinds if not kind.fixed)
+    taken = sum(kind.demand * grown_area(kind, gap) for kind in kinds if kind.fixed)
+    return max((sheet.width + gap) * (sheet.height + gap) - taken, 0.0) / needed
 
 
 def whole(bound: float) -> int:
     """Return a bound as whole blocks; one that is whole but for rounding is."""
     return floor(bound * (1.0 + 1e-9))
+
+
+def least_sheets(blocks: int, bound: float) -> int:
+    """Return how many sheets so many blocks need at least, by the bound of one sheet."""
+    return max(ceil(blocks / bound * (1.0 - 1e-9)), 1) if bound else blocks
 
 
 def density(kinds: Sequence[Kind], counts: Sequence[int], sheet: Usable) -> float:

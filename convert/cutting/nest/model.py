@@ -2,7 +2,8 @@
 
 *Words.* An **item** is one shape with how often one block needs it, as it is and flipped over. A
 **kind** is one of these two: an item on one of its hands. A **set** is what one block needs of every
-kind. A **layout** says where each copy lies on each sheet.
+kind. A **fixture** is a thing that lies on every sheet, whatever is laid there beside it, upright and never
+flipped: a check square, say. A **layout** says where each copy lies on each sheet.
 
 Millimetres and radians, y up; a sheet's usable area has its lower left corner at the origin.
 """
@@ -70,7 +71,10 @@ class Usable:
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """One copy: its item, and the map from the item's outline to the sheet; a reversed copy is flipped."""
+    """One copy: its item, and the map from the item's outline to the sheet; a reversed copy is flipped.
+
+    Of a fixture, `item` is its number among the fixtures.
+    """
 
     item: int
     placement: Similarity
@@ -81,10 +85,11 @@ class Layout:
     """Where everything lies, and how good that is.
 
     `sheets` hold all copies of as many blocks as were wanted (of as many as fit one sheet, when nobody
-    said how many). `blocks_per_sheet` whole blocks fit one sheet, 0 when a block needs several;
-    `sheets_per_block` sheets hold one block. No sheet can hold more than `area_bound` blocks. `density` is
-    the shapes' share of the usable area, over all sheets but the last one where there are several. `methods`
-    says for each sheet how it was laid out. `notes` say what a person might wonder about.
+    said how many), and `fixed` the fixtures, sheet by sheet. `blocks_per_sheet` whole blocks fit one sheet, 0
+    when a block needs several; `sheets_per_block` sheets hold one block. No sheet can hold more than
+    `area_bound` blocks. `density` is the share of the usable area that shapes and fixtures cover, over all
+    sheets but the last one where there are several. `methods` says for each sheet how it was laid out.
+    `notes` say what a person might wonder about.
     """
 
     sheets: tuple[tuple[Placed, ...], ...]
@@ -94,6 +99,7 @@ class Layout:
     area_bound: int
     density: float
     methods: tuple[str, ...]
+    fixed: tuple[tuple[Placed, ...], ...] = ()
     notes: tuple[str, ...] = ()
 
     @property

@@ -19,7 +19,8 @@ from convert.cutting.nest.accept import Judge
 from convert.cutting.nest.beds import Patterns, Place, Spot, bed_of, fill, tops_of
 from convert.cutting.nest.bounds import area_bound, whole
 from convert.cutting.nest.engine import fits, pack
-from convert.cutting.nest.tiling import Cut, block_patterns, parted
+from convert.cutting.nest.tiling import Cut, block_patterns, clear_of, parted
+from convert.errors import OutputError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -100,6 +101,7 @@ class Solver:
     block: tuple[Spot, ...] | None
     patterns: Patterns = field(init=False)
     judge: Judge = field(init=False)
+    fixtures: list[tuple[Spot, ...]] = field(init=False)
     bound: float = field(init=False)
     spent: Spent = field(default_factory=Spent)
     rejected: list[str] = field(default_factory=list)
@@ -112,10 +114,54 @@ class Solver:
         self.bound = area_bound(self.kinds, self.sheet, self.gap)
         if self.block is not None:
             self.block = parted(self.kinds, self.block, self.gap)
+        self.fixtures = self._fixtures()
 
     def counts(self, blocks: int) -> tuple[int, ...]:
-        """Return how many copies of each kind so many blocks need."""
-        return tuple(kind.demand * blocks for kind in self.kinds)
+        """Return how many copies of each kind so many blocks need, and one sheet's fixtures."""
+        return tuple(kind.demand * (1 if kind.fixed else blocks) for kind in self.kinds)
+
+    def sets(self, spots: Sequence[Spot]) -> int:
+        """Return how many blocks can be made of copies."""
+        have = Counter(spot.kind for spot in spots)
+        return min(have[kind.number] // kind.demand for kind in self.kinds if not kind.fixed)
+
+    def _fixtures(self) -> list[tuple[Spot, ...]]:
+        """Return the fixtures by themselves, close together in each corner of a sheet; no places if none."""
+        needs = [(kind.number, kind.demand) for kind in self.kinds if kind.fixed]
+        if not needs:
+            return []
+        place = Place(0, 0.0, 0.0, self.sheet.width, self.sheet.height)
+        (spots,), left, _ = fill(self.patterns, needs, [place])
+        if any(left):
+            what = "what lies on every sheet does not fit one"
+            raise OutputError.because("CUT-030", what, "Use a larger sheet")
+        found = []
+        for right in (False, True):
+            for top in (False, True):
+                moved = []
+                for spot in spots:
+                    z = self.kinds[spot.kind].corners + spot.at
+                    by = self.sheet.width - z.real.min() - z.real.max() if right else 0.0
+                    up = self.sheet.height - z.imag.min() - z.imag.max() if top else 0.0
+                    moved.append(spot._replace(at=spot.at + complex(by, up)))
+                found.append(tuple(moved))
+        return found
+
+    def with_fixtures(self, spots: tuple[Spot, ...]) -> tuple[Spot, ...]:
+        """Return copies, less those in the way, and the fixtures in the corner where they cost least."""
+        shapes = [self.kinds[s.kind].corners * np.exp(1j * s.angle) + s.at for s in spots]
+        best: tuple[tuple[int, int], tuple[Spot, ...]] | None = None
+        for fixtures in self.fixtures:
+            taken = [self.kinds[s.kind].corners + s.at for s in fixtures]
+            kept = [
+                spot
+                for spot, z in zip(spots, shapes, strict=True)
+                if all(clear_of(z, other, self.gap) for other in taken)
+            ]
+            key = self.sets(kept), len(kept)
+            if best is None or key > best[0]:
+                best = key, (*fixtures, *kept)
+        return spots if best is None else best[1]
 
     def orders(self, counts: Sequence[int]) -> list[list[tuple[int, int]]]:
         """Return the orders in which kinds are laid: large ones, wide ones or many first."""
@@ -170,10 +216,10 @@ class Solver:
         return None
 
     def _by_tiling(self, best: Best, limit: int) -> Best:
-        for cut, spots in self._cuts(1.0) if best.blocks < limit else ():
+        for spots in self._cuts() if best.blocks < limit else ():
             if best.blocks == limit:
                 break
-            blocks = min(cut.sets, limit)
+            blocks = min(self.sets(spots), limit)
             if blocks > best.blocks:
                 chosen = trimmed(spots, self.counts(blocks))
                 if self.passes(chosen, "tiling"):
@@ -209,19 +255,20 @@ class Solver:
         right = max((float(z.real.max()) for z in corners), default=-self.gap)
         return right, max((float(z.imag.max()) for z in corners), default=-self.gap)
 
-    def _cuts(self, share: float) -> Iterator[tuple[Cut, tuple[Spot, ...]]]:
-        """Yield tilings of the lower `share` of the sheet, either way up, and their copies there."""
+    def _cuts(self) -> Iterator[tuple[Spot, ...]]:
+        """Yield the copies of tilings of the sheet, lying and standing, with the fixtures."""
         for quarter in (0, 1):
             width, height = self._room(quarter)
             for pattern in self._tilings(quarter):
-                cut = Cut(self.kinds, pattern, width, height * share)
-                yield cut, turned(cut.spots, quarter, self.sheet.width)
+                cut = Cut(self.kinds, pattern, width, height)
+                yield self.with_fixtures(turned(cut.spots, quarter, self.sheet.width))
 
     def _tilings(self, quarter: int) -> list[Pattern]:
         if self.block is None:
             return []
         # Where any turn is allowed, a turned sheet asks for nothing else.
-        key = quarter if any(kind.rotation.angles is not None for kind in self.kinds) else 0
+        any_turn = all(kind.rotation.angles is None for kind in self.kinds if not kind.fixed)
+        key = 0 if any_turn else quarter
         if key not in self._block_patterns:
             most = self.budget.block_angles
             self._block_patterns[key] = block_patterns(self.kinds, self.block, self.gap, key, most)
@@ -258,7 +305,8 @@ class Solver:
     def _bed_mixtures(self, counts: tuple[int, ...], quarter: int) -> list[Mixture]:
         """Return mixtures of whole rows of one, two or three kinds, each as many as are needed."""
         found = []
-        by_area = sorted(self.kinds, key=lambda kind: (-kind.area * counts[kind.number], kind.number))
+        kinds = [kind for kind in self.kinds if not kind.fixed]
+        by_area = sorted(kinds, key=lambda kind: (-kind.area * counts[kind.number], kind.number))
         for first in range(min(3, len(by_area))):
             spots: list[Spot] = []
             rest, base = list(counts), 0.0

@@ -8,22 +8,22 @@ beds and by the engine.
 from __future__ import annotations
 
 from collections import Counter
-from math import ceil
 from typing import TYPE_CHECKING
 
 from convert.cutting.effort import Effort
 from convert.cutting.nest.beds import Place, Spot, fill
-from convert.cutting.nest.bounds import density, whole
+from convert.cutting.nest.bounds import density, least_sheets, whole
 from convert.cutting.nest.engine import fits
 from convert.cutting.nest.model import Item, Layout, Placed, Rotation, Usable
 from convert.cutting.nest.onesheet import Best, Budget, Solver, trimmed
 from convert.cutting.nest.shapes import kinds_of
 from convert.cutting.nest.tiling import block_spots
-from convert.errors import OutputError
+from convert.errors import GeometryError, OutputError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from convert.cutting.nest.shapes import Kind
     from convert.geometry.similarity import Similarity
 
 BUDGETS = {
@@ -49,24 +49,32 @@ def nest(
     effort: Effort = Effort.NORMAL,
     seed: int = 1,
     drawn: Sequence[tuple[int, Similarity]] = (),
+    fixed: Sequence[Item] = (),
 ) -> Layout:
     """Return the layout of `blocks` blocks, or of as many as fit one sheet (of one, when it needs several).
 
     Copies keep `gap` mm from each other; they may touch the edge of the usable area. `drawn` are the places
     of a block's pieces as drawn (item, placement), which may tile a sheet.
+    `fixed` are fixtures: things that lie on every sheet, `count` copies of each whatever the number of
+    blocks, only upright (never turned or flipped), and as far from everything as copies are; the search finds
+    their places, too. The layout's `fixed` holds them sheet by sheet, each with its number among `fixed`.
     The same call gives the same layout unless a note says that the clock ended a try.
-    *Errors*: OutputError (CUT-030) when a shape fits no sheet at any turn allowed.
+    *Errors*: OutputError (CUT-030) when a shape fits no sheet at any turn allowed, or has no place there
+    beside the fixtures; GeometryError when a fixture is to be flipped.
     """
-    kinds = kinds_of(items, rotation)
+    if any(item.reversed_count for item in fixed):
+        raise GeometryError.because("GEO-052", "what lies on every sheet upright is to be flipped")
+    kinds = kinds_of(items, rotation, fixed)
     for kind in kinds:
         if not fits([kind], [1], sheet.width, sheet.height):
-            what = f"shape {kind.item + 1} does not fit a sheet of {sheet.width:.2f} x {sheet.height:.2f} mm"
+            name = "what lies on every sheet" if kind.fixed else f"shape {kind.item + 1}"
+            what = f"{name} does not fit a sheet of {sheet.width:.2f} x {sheet.height:.2f} mm"
             raise OutputError.because("CUT-030", what, "Ask for a smaller size, or use a larger sheet")
     solver = Solver(kinds, sheet, gap, BUDGETS[effort], seed, block_spots(kinds, drawn) if drawn else None)
     best = solver.most_blocks()
     per_block = 1
     if not best.blocks:
-        one_block = _mixed(solver, solver.counts(1), None)
+        one_block = _mixed(solver, 1, None)
         per_block = len(one_block)
         laid = one_block if blocks is None or blocks == 1 else _several(solver, best, one_block, blocks)
     else:
@@ -83,44 +91,58 @@ def _several(solver: Solver, best: Best, one_block: Sheets, blocks: int) -> Shee
             sheets.append((trimmed(best.spots, solver.counts(rest)), best.method))
     else:
         sheets = one_block * blocks
-    counts = solver.counts(blocks)
-    if len(sheets) > ceil(blocks / solver.bound - 1e-9) and sum(counts) <= MOST_MIXED:
-        mixed = _mixed(solver, counts, len(sheets))
+    if len(sheets) > least_sheets(blocks, solver.bound) and sum(solver.counts(blocks)) <= MOST_MIXED:
+        mixed = _mixed(solver, blocks, len(sheets))
         sheets = mixed or sheets
     return sheets
 
 
-def _mixed(solver: Solver, counts: tuple[int, ...], less_than: int | None) -> Sheets:
-    """Return copies laid on sheets as they fit; on fewer than so many, else none.
+def _mixed(solver: Solver, blocks: int, less_than: int | None) -> Sheets:
+    """Return the copies for some blocks laid on sheets as they fit; on fewer than so many, else none.
 
-    *Errors*: InternalError never: beds lay at least one copy on each sheet.
+    *Errors*: OutputError (CUT-030) when a copy has room on no sheet, as there are fixtures.
     """
-    sheet = solver.sheet
+    counts = tuple(0 if kind.fixed else kind.demand * blocks for kind in solver.kinds)
     found: Sheets = []
     most = less_than - 1 if less_than is not None else sum(counts)
+    unlaid: list[int] = []
     for order in solver.orders(counts):
         limit = most if not found else len(found) - 1
-        places = [Place(n, 0.0, 0.0, sheet.width, sheet.height) for n in range(limit)]
-        if not places:
+        if not limit:
             break
-        spots, left, _ = fill(solver.patterns, order, places)
-        used = [tuple(on_sheet) for on_sheet in spots if on_sheet]
-        if not any(left) and all(solver.passes(on_sheet, "beds") for on_sheet in used):
-            found = [(on_sheet, "beds") for on_sheet in used]
+        laid, unlaid = _on_beds(solver, order, limit)
+        if not unlaid and all(solver.passes(on_sheet, "beds") for on_sheet in laid):
+            found = [(on_sheet, "beds") for on_sheet in laid]
     best = len(found) if found else most + 1
-    least = ceil(density(solver.kinds, counts, sheet) - 1e-9)
-    while best - 1 >= max(least, 1):
+    least = least_sheets(blocks, solver.bound)
+    while best - 1 >= least:
         tried = _by_engine(solver, counts, best - 1)
         if tried is None:
             break
         found, best = tried, best - 1
+    if less_than is None and not found:
+        what = f"shape {solver.kinds[unlaid[0]].item + 1} has no room beside what lies on every sheet"
+        raise OutputError.because("CUT-030", what, "Ask for a smaller size, or use a larger sheet")
     return found
+
+
+def _on_beds(
+    solver: Solver, order: Sequence[tuple[int, int]], most: int
+) -> tuple[list[tuple[Spot, ...]], list[int]]:
+    """Return copies on beds on sheets, each with the fixtures, and the kinds of which some are left."""
+    free = [Place(0, 0.0, 0.0, solver.sheet.width, solver.sheet.height)]
+    needs = [(kind.number, kind.demand) for kind in solver.kinds if kind.fixed]
+    (fixtures,), _, free = fill(solver.patterns, needs, free)
+    places = [place._replace(sheet=n) for n in range(most) for place in free]
+    spots, left, _ = fill(solver.patterns, order, places)
+    used = [(*fixtures, *on_sheet) for on_sheet in spots if on_sheet]
+    return used, [kind for (kind, _), number in zip(order, left, strict=True) if number]
 
 
 def _by_engine(solver: Solver, counts: Sequence[int], number: int) -> Sheets | None:
     """Return all copies on so many sheets, each laid by the engine; large copies go to the emptiest first."""
     loads = [0.0] * number
-    shares = [[0] * len(counts) for _ in range(number)]
+    shares = [[kind.demand if kind.fixed else 0 for kind in solver.kinds] for _ in range(number)]
     for kind in sorted(solver.kinds, key=lambda kind: (-kind.area, kind.number)):
         for _ in range(counts[kind.number]):
             least = min(range(number), key=lambda n: (round(loads[n], 6), n))
@@ -143,19 +165,24 @@ def _layout(solver: Solver, best: Best, laid: Sheets, per_block: int, blocks: in
     kinds = solver.kinds
     counted = [Counter(spot.kind for spot in spots) for spots, _ in (laid[:-1] or laid)]
     shares = [density(kinds, [count[k.number] for k in kinds], solver.sheet) for count in counted]
-    sheets = tuple(
-        tuple(Placed(kinds[s.kind].item, kinds[s.kind].turn_and_shift(s.angle, s.at)) for s in spots)
-        for spots, _ in laid
-    )
     return Layout(
-        sheets=sheets,
+        sheets=tuple(_placed(kinds, spots, fixed=False) for spots, _ in laid),
         blocks=blocks,
         blocks_per_sheet=best.blocks,
         sheets_per_block=per_block,
         area_bound=whole(solver.bound),
         density=sum(shares) / len(shares),
         methods=tuple(method for _, method in laid),
+        fixed=tuple(_placed(kinds, spots, fixed=True) for spots, _ in laid),
         notes=_notes(solver),
+    )
+
+
+def _placed(kinds: Sequence[Kind], spots: Sequence[Spot], *, fixed: bool) -> tuple[Placed, ...]:
+    return tuple(
+        Placed(kinds[s.kind].item, kinds[s.kind].turn_and_shift(s.angle, s.at))
+        for s in spots
+        if kinds[s.kind].fixed == fixed
     )
 
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from convert.cutting.nest.model import Rotation
 from convert.geometry.measure import area, radius, start_tangent, sweep
 from convert.geometry.plane import cross, to_complex, unit
 from convert.geometry.similarity import Similarity
@@ -21,7 +22,7 @@ from convert.geometry.similarity import Similarity
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from convert.cutting.nest.model import Item, Rotation
+    from convert.cutting.nest.model import Item
     from convert.geometry.chain import Chain, Floats
     from convert.geometry.plane import Complexes
 
@@ -85,7 +86,7 @@ class Kind:
     """An item on one of its hands.
 
     `drawn` is the item's outline, `outline` the same on this hand and `corners` its stand-in; `demand` copies
-    are needed for one block.
+    are needed for one block. A `fixed` kind is a fixture: `demand` copies are needed on every sheet.
     """
 
     number: int
@@ -96,6 +97,7 @@ class Kind:
     outline: Chain
     corners: Complexes
     rotation: Rotation
+    fixed: bool = False
 
     @cached_property
     def area(self) -> float:
@@ -122,8 +124,11 @@ class Kind:
         return Similarity.shift(shift.real, shift.imag).after(turn)
 
 
-def kinds_of(items: Sequence[Item], rotation: Rotation) -> tuple[Kind, ...]:
-    """Return the kinds that one block needs, in the order of the items, as they are before reversed."""
+def kinds_of(items: Sequence[Item], rotation: Rotation, fixed: Sequence[Item] = ()) -> tuple[Kind, ...]:
+    """Return the kinds that one block needs, in the order of the items, as they are before reversed.
+
+    Those of the fixtures follow.
+    """
     kinds: list[Kind] = []
     for number, item in enumerate(items):
         for flipped, demand in ((False, item.count), (True, item.reversed_count)):
@@ -133,6 +138,19 @@ def kinds_of(items: Sequence[Item], rotation: Rotation) -> tuple[Kind, ...]:
                 corners = stand_in(outline)
                 kind = Kind(len(kinds), number, flipped, demand, item.outline, outline, corners, turning)
                 kinds.append(kind)
+    for number, item in enumerate(fixed):
+        kind = Kind(
+            number=len(kinds),
+            item=number,
+            flipped=False,
+            demand=item.count,
+            drawn=item.outline,
+            outline=item.outline,
+            corners=stand_in(item.outline),
+            rotation=Rotation(0.0),
+            fixed=True,
+        )
+        kinds.append(kind)
     return tuple(kinds)
 
 

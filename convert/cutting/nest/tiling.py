@@ -37,6 +37,7 @@ CONVERGED = 12
 
 def block_spots(kinds: Sequence[Kind], drawn: Sequence[tuple[int, Similarity]]) -> tuple[Spot, ...] | None:
     """Return the copies of one block as drawn; None where they are not just what one block needs."""
+    kinds = [kind for kind in kinds if not kind.fixed]
     number = {(kind.item, kind.flipped): kind.number for kind in kinds}
     spots = []
     for item, placement in drawn:
@@ -107,6 +108,20 @@ def _crossing(p: Complexes, q: Complexes) -> bool:
     return bool(((one < 0.0) & (other < 0.0)).any())
 
 
+def clear_of(polygon: Complexes, other: Complexes, gap: float) -> bool:
+    """Tell whether two polygons keep the gap; of one whose box lies in the other's box that is not said."""
+    low = max(polygon.real.min(), other.real.min()), max(polygon.imag.min(), other.imag.min())
+    high = min(polygon.real.max(), other.real.max()), min(polygon.imag.max(), other.imag.max())
+    wide, tall = high[0] - low[0], high[1] - low[1]
+    if min(wide, tall) <= -gap:
+        return True
+    for z in (polygon, other):
+        if wide > np.ptp(z.real) - EDGE and tall > np.ptp(z.imag) - EDGE:
+            return False
+    near = min(_points_to_sides(polygon, other), _points_to_sides(other, polygon))
+    return near >= gap - EDGE and not _crossing(polygon, other)
+
+
 def block_patterns(
     kinds: Sequence[Kind], spots: Sequence[Spot], gap: float, quarter: int, most_angles: int
 ) -> list[Pattern]:
@@ -164,12 +179,12 @@ class Cut:
         self._pattern = pattern
         boxes = np.array([part.box for part in pattern.parts])
         of_kind = np.array([part.kind for part in pattern.parts])
+        kinds = [kind for kind in kinds if not kind.fixed]
         demand = np.array([kind.demand for kind in kinds], dtype=np.float64)
         pitch, step = pattern.pitch, pattern.step
         low, high = boxes[:, 1].min(), boxes[:, 3].max()
         reach = int((height + 2.0 * (high - low)) / step.imag) + 2
         courses = np.arange(-reach, reach + 1)
-        self.sets = 0
         self.spots: tuple[Spot, ...] = ()
         best: tuple[float, float, float] = (-1.0, 0.0, 0.0)
         for up in _spread(np.mod(-boxes[:, 1], step.imag)):
@@ -191,8 +206,6 @@ class Cut:
                 best = (float(score[row]), float(phases[row]), float(up))
         if best[0] >= 0.0:
             self.spots = tuple(self._laid(courses, best[1], best[2], width, height))
-            have = Counter(spot.kind for spot in self.spots)
-            self.sets = min(have[kind.number] // kind.demand for kind in kinds)
 
     def _laid(self, courses: Ints, phase: float, up: float, width: float, height: float) -> list[Spot]:
         spots = []

@@ -9,7 +9,7 @@ from nest_shapes import INCH, SHAPES, check_layout, polygon, rosette
 from convert.cutting.nest import Effort, Item, Rotation, Usable, nest
 from convert.cutting.nest.bounds import area_bound
 from convert.cutting.nest.shapes import kinds_of
-from convert.errors import OutputError
+from convert.errors import GeometryError, OutputError
 
 LETTER, MAT = Usable(8 * INCH, 10.5 * INCH), Usable(292.1, 292.1)
 ANY = Rotation()
@@ -113,6 +113,48 @@ def test_a_strip_that_only_fits_slanted():
     layout = nest([Item(strip, 1)], Usable(100.0, 100.0), 1.0, ANY, effort=Effort.QUICK)
     assert layout.blocks_per_sheet >= 1
     check_layout(layout, [Item(strip, 1)], Usable(100.0, 100.0), 1.0, layout.blocks)
+
+
+FIXED = [
+    Item(polygon([(-25, -25), (25, -25), (25, 25), (-25, 25)]), 1),
+    Item(polygon([(0, 0), (150, 0), (150, 6), (0, 6)]), 1),
+    Item(SHAPES["triangle"], 2),
+]
+
+
+@pytest.mark.parametrize("gap", [0.0, 2.0])
+@pytest.mark.parametrize("made", ["rosette", "mixed"])
+def test_fixtures_lie_on_every_sheet(made, gap):
+    """A check square, a bar and two triangles lie upright on each sheet, apart from all shapes."""
+    items, drawn = rosette() if made == "rosette" else (mixed_items(), [])
+    layout = nest(items, LETTER, gap, ANY, effort=Effort.QUICK, drawn=drawn, fixed=FIXED)
+    assert layout.blocks_per_sheet >= (2 if made == "rosette" else 1)
+    check_layout(layout, items, LETTER, gap, layout.blocks, FIXED)
+    bound = nest(items, LETTER, gap, ANY, effort=Effort.QUICK, drawn=drawn).area_bound
+    assert layout.area_bound <= bound
+    several = nest(items, LETTER, gap, ANY, blocks=7, effort=Effort.QUICK, drawn=drawn, fixed=FIXED)
+    assert several.prints > 1
+    check_layout(several, items, LETTER, gap, 7, FIXED)
+
+
+def test_fixtures_on_the_sheets_of_a_block_that_needs_several():
+    """Nine squares on sheets of four need more sheets where a check square takes one's place."""
+    square = polygon([(0, 0), (50, 0), (50, 50), (0, 50)])
+    sheet, items, fixed = Usable(105.0, 105.0), [Item(square, 9)], [Item(square, 1)]
+    layout = nest(items, sheet, 1.0, ANY, blocks=2, effort=Effort.QUICK, fixed=fixed)
+    assert (layout.sheets_per_block, layout.prints) == (3, 6)
+    check_layout(layout, items, sheet, 1.0, 2, fixed)
+
+
+def test_no_room_beside_fixtures_is_said():
+    """Fixtures that don't fit a sheet together, leave no room for a shape, or are flipped, are errors."""
+    sheet, large = Usable(100.0, 100.0), Item(polygon([(0, 0), (90, 0), (90, 60), (0, 60)]), 1)
+    with pytest.raises(OutputError, match="what lies on every sheet does not fit"):
+        nest([Item(SHAPES["kite"], 1)], sheet, 0.0, ANY, fixed=[large, large], effort=Effort.QUICK)
+    with pytest.raises(OutputError, match="shape 1 has no room beside"):
+        nest([large], sheet, 0.0, ANY, fixed=[large], effort=Effort.QUICK)
+    with pytest.raises(GeometryError, match="flipped"):
+        nest([large], sheet, 0.0, ANY, fixed=[Item(SHAPES["kite"], 1, 1)], effort=Effort.QUICK)
 
 
 def test_what_does_not_fit_is_said():
