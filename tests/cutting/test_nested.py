@@ -1,6 +1,7 @@
 """Sheets of separate pieces by nesting: the right pieces, the right way up, on fewer sheets than in rows."""
 
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 from hand_blocks import compass_flower, kite_pair, pinwheel, shifted_grid
@@ -48,6 +49,16 @@ def test_nesting_saves_sheets():
     (one,) = piece_sheets(block, profile, nested=nested(block, profile, Effort.QUICK))
     (plain,) = piece_sheets(block, profile)
     assert [copy.placement for copy in one.copies] == [copy.placement for copy in plain.copies]
+
+
+@pytest.mark.parametrize("kerf", [0.0, 0.1])
+def test_without_a_gap_pieces_share_their_cuts(kerf):
+    """Where no gap is asked for blocks lie as drawn, side on side; grown by a kerf, as near as can be."""
+    profile = replace(mat(gap=0.0), kerf=kerf, width=280.0, height=330.0)
+    layout = nested(shifted_grid(), profile, Effort.QUICK, blocks=None).layout
+    assert layout.methods == ("tiling",)
+    assert not layout.notes
+    assert layout.blocks_per_sheet == 2
 
 
 def test_the_better_yield_counts():

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from convert.cutting.nest.accept import Judge
+from convert.cutting.nest.accept import Judge, Judged
 from convert.cutting.nest.beds import Patterns, Place, Spot, bed_of, fill, tops_of
 from convert.cutting.nest.bounds import area_bound, whole
 from convert.cutting.nest.engine import fits, pack
@@ -35,6 +35,8 @@ HOPELESS = 0.97
 """No engine fills more of a rectangle than this with shapes that don't happen to tile it."""
 STEPS_DOWN = 8
 """So many numbers of blocks below the bound are tried one by one, before halving begins."""
+HAIR = 0.01
+"""So far (mm) shapes that overlap as drawn are moved apart where no gap is asked for."""
 CUT_SHARES = (0.9, 0.75, 0.6, 0.45, 0.3)
 """So much of the sheet, at most, is tiled with whole blocks before the rest is laid otherwise."""
 
@@ -113,7 +115,9 @@ class Solver:
         self.judge = Judge([kind.drawn for kind in self.kinds], self.gap)
         self.bound = area_bound(self.kinds, self.sheet, self.gap)
         if self.block is not None:
-            self.block = parted(self.kinds, self.block, self.gap)
+            # Shapes grown by a kerf overlap as they are drawn, even where no gap is asked for.
+            overlap = self.gap < HAIR and self._judged(self.block).near
+            self.block = parted(self.kinds, self.block, HAIR if overlap else self.gap)
         self.fixtures = self._fixtures()
 
     def counts(self, blocks: int) -> tuple[int, ...]:
@@ -180,11 +184,14 @@ class Solver:
 
     def passes(self, spots: Sequence[Spot], method: str) -> bool:
         """Tell whether a layout may be cut; remember which method made one that may not."""
-        copies = [(s.kind, self.kinds[s.kind].turn_and_shift(s.angle, s.at)) for s in spots]
-        passed = self.judge.judge(copies, self.sheet.width, self.sheet.height).passed
+        passed = self._judged(spots).passed
         if not passed:
             self.rejected.append(method)
         return passed
+
+    def _judged(self, spots: Sequence[Spot]) -> Judged:
+        copies = [(s.kind, self.kinds[s.kind].turn_and_shift(s.angle, s.at)) for s in spots]
+        return self.judge.judge(copies, self.sheet.width, self.sheet.height)
 
     def most_blocks(self, most: int | None = None) -> Best:
         """Return the layout that makes most blocks of one sheet, at most `most`."""

@@ -53,7 +53,7 @@ def block_spots(kinds: Sequence[Kind], drawn: Sequence[tuple[int, Similarity]]) 
 def parted(kinds: Sequence[Kind], spots: Sequence[Spot], gap: float) -> tuple[Spot, ...] | None:
     """Return the copies of a block moved apart until all keep the gap; None where that does not do it.
 
-    Stand-ins keep it with room to spare; pieces that hook into each other may never come free.
+    They may overlap as drawn. Stand-ins keep it with room to spare; pieces that hook into each other may never come free.
     """
     if gap <= 0.0:
         return tuple(spots)
@@ -72,9 +72,9 @@ def parted(kinds: Sequence[Kind], spots: Sequence[Spot], gap: float) -> tuple[Sp
             best = moved
             if least <= gap * 1.002:
                 break
-        if least <= 0.0:
+        if least <= 0.0 and best is not None:
             break
-        more *= max(gap / least, 0.4) * 1.0005
+        more *= max(gap / least, 0.4) * 1.0005 if least > 0.0 else 2.0
         if more > MOST_APART:
             break
     return best
