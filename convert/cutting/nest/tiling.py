@@ -53,7 +53,8 @@ def block_spots(kinds: Sequence[Kind], drawn: Sequence[tuple[int, Similarity]]) 
 def parted(kinds: Sequence[Kind], spots: Sequence[Spot], gap: float) -> tuple[Spot, ...] | None:
     """Return the copies of a block moved apart until all keep the gap; None where that does not do it.
 
-    They may overlap as drawn. Stand-ins keep it with room to spare; pieces that hook into each other may never come free.
+    They may overlap as drawn. Stand-ins keep it with room to spare; pieces that hook into each other may
+    never come free.
     """
     if gap <= 0.0:
         return tuple(spots)
