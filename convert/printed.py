@@ -54,8 +54,9 @@ def _write_booklet(
     staged: Staging, block: Block, sizes: list[tuple[str, Block]], job: Job, paper: str
 ) -> tuple[Proof, tuple[Finding, ...], dict[str, Any]]:
     from convert.booklet import booklet
-    from convert.booklet.prepare import Wanted, prepare
+    from convert.booklet.prepare import prepare
     from convert.booklet.templates import sheet_profile
+    from convert.booklet.wanted import Wanted
     from convert.cautions import BY_TOOL, GENERAL
     from convert.profile import Tool
     from convert.proof.booklet import prove_booklet
@@ -72,6 +73,7 @@ def _write_booklet(
         facing=job.facing,
         cut=job.cut,
         marks=job.marks,
+        effort=job.effort,
     )
     cautions = (("Blades", BY_TOOL[Tool.SCISSORS]), ("Machines", GENERAL))
     content, findings = prepare(block, sizes, wanted, cautions, typeface())

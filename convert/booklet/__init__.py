@@ -63,6 +63,7 @@ def booklet_bytes(content: Content) -> bytes:
 
 def _with_foot(content: Content, page: Page, number: int) -> Page:
     frame = content.frame
-    y = frame.bottom + 1.0
+    # On a page of templates the number stands below what is used.
+    y = frame.bottom + (1.0 if page.sheet is None else 0.5 - frame.beyond)
     right = Words(str(number), (frame.right, y), FOOT_SIZE, colour=GREY, anchor=Anchor.RIGHT)
     return replace(page, marks=(*page.marks, right))

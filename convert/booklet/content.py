@@ -17,15 +17,25 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class MadeSize:
-    """One finished size: its name, the block at it, its sheets of templates, and what to look out for.
+class Group:
+    """Sheets of one product (papers, or cloth shapes), which together make whole blocks.
 
-    `sheets` are groups, each of one product (papers, or cloth shapes): together they make whole blocks.
+    `squares` are the lower left corners of their check squares, `gap` is how far shapes keep apart, mm; where
+    it is 0, neighbours share lines.
     """
+
+    sheets: tuple[Sheet, ...]
+    squares: tuple[tuple[float, float], ...]
+    gap: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class MadeSize:
+    """One finished size: its name, the block at it, its sheets of templates, and what to look out for."""
 
     name: str
     block: Block
-    sheets: tuple[tuple[Sheet, ...], ...]
+    groups: tuple[Group, ...]
     warnings: tuple[Finding, ...]
 
 
@@ -33,8 +43,9 @@ class MadeSize:
 class Content:
     """Everything that the pages tell. Lengths in mm.
 
-    `blocks` is how many blocks the cloth is for; `fabrics` are in order of their names; `cautions` are
-    paragraphs, each a heading and a text; `seam_numbers` says whether papers have them.
+    `blocks` is how many blocks are made: the cloth and the prints are for so many; `fabrics` are in order of
+    their names; `cautions` are paragraphs, each a heading and a text; `seam_numbers` says whether papers have
+    them.
     """
 
     title: str

@@ -73,7 +73,8 @@ class Page:
     """One page. `marks` are drawn in order.
 
     `sheet` is the sheet of templates that the page shows at its own coordinates, if it does, `block`
-    the block at its `size`; its cuts are the strokes in CUT_COLOUR and CUT_WIDTH, in its order.
+    the block at its `size`; its cuts are the strokes in CUT_COLOUR and CUT_WIDTH, in its order, and keep
+    `gap` mm apart.
     """
 
     width: float
@@ -83,6 +84,7 @@ class Page:
     sheet: Sheet | None = None
     block: Block | None = None
     size: str = ""
+    gap: float = 0.0
 
 
 CUT_COLOUR = "#000000"

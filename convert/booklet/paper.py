@@ -9,7 +9,10 @@ from convert.units import MM_PER_INCH
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """A page and the part of it that is used, mm. `name` is the paper's."""
+    """A page and the part of it that is used, mm. `name` is the paper's.
+
+    On template pages words and the long bar may stand up to `beyond` mm outside that part.
+    """
 
     name: str
     width: float
@@ -18,6 +21,7 @@ class Frame:
     right: float
     bottom: float
     top: float
+    beyond: float = 0.0
 
     @property
     def across(self) -> float:
@@ -34,6 +38,8 @@ SIZES = {"letter": (8.5 * MM_PER_INCH, 11.0 * MM_PER_INCH), "a4": (210.0, 297.0)
 """*Source*: ANSI Y14.1 (A) and ISO 216."""
 MARGIN = 10.0
 """Printers reach to 4 to 7 mm from the edge (from printers' manuals)."""
+BEYOND = 3.5
+"""Nothing is nearer to the edge of the paper than the margin less this, mm."""
 SAFE = (190.0, 10.0 * MM_PER_INCH)
 """What lies inside the margins of both papers when it is centred on either."""
 
@@ -43,4 +49,5 @@ def frame(paper: str, *, safe: bool = False) -> Frame:
     width, height = SIZES[paper]
     across, up = SAFE if safe else (width - 2.0 * MARGIN, height - 2.0 * MARGIN)
     left, bottom = 0.5 * (width - across), 0.5 * (height - up)
-    return Frame(paper, width, height, left, left + across, bottom, bottom + up)
+    beyond = 0.0 if safe else BEYOND
+    return Frame(paper, width, height, left, left + across, bottom, bottom + up, beyond)

@@ -53,7 +53,7 @@ def safety(content: Content) -> list[Page]:
 
 def _left_out(content: Content) -> list[tuple[str, str]]:
     """Return what is told of sizes that have no sheets here."""
-    names = [made.name for made in content.sizes if not made.sheets]
+    names = [made.name for made in content.sizes if not made.groups]
     if not names:
         return []
     size = "Size" if len(names) == 1 else "Sizes"
@@ -66,7 +66,7 @@ def _left_out(content: Content) -> list[tuple[str, str]]:
 
 
 def _sides(content: Content) -> str:
-    facings = {sheet.facing for made in content.sizes for group in made.sheets for sheet in group[:1]}
+    facings = {sheet.facing for made in content.sizes for group in made.groups for sheet in group.sheets[:1]}
     if Facing.BACK in facings:
         return BACK
     return EITHER if Facing.EITHER in facings else FRONT

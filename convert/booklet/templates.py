@@ -1,20 +1,20 @@
 """Template sheets: papers and cloth shapes at exact size, with all that measures a print's scale.
 
-A page of templates has a head with what it is and the check squares, a long bar at its left, and
-templates; it has no instructions, because it is cut up.
+A page of templates has a slim head with what it is, a long bar at its left, what is on it at its foot, and
+all the rest for templates and the check squares; it has no instructions, because it is cut up.
 """
 
 from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, replace
+from math import ceil
 from typing import TYPE_CHECKING
 
-from convert.booklet.checks import FIVE_CM, bar, squares
+from convert.booklet.checks import SLIM_TICK, bar, squares
 from convert.booklet.content import centimetres, counted, inches
-from convert.booklet.leaf import BODY, CAPITAL, FINE, GREY, HAIR, SECTION, SMALL, Leaf
+from convert.booklet.leaf import BODY, CAPITAL, FINE, GREY, SECTION, SMALL, Leaf
 from convert.booklet.model import CUT_COLOUR, CUT_WIDTH, MM_PER_POINT, SMALLEST_POINTS, Anchor, Bookmark
-from convert.booklet.pictures import fitted, outlines, place, silhouette
 from convert.cutting.sheet import CUTS, Facing, Product, Purpose
 from convert.profile import Margins, load_profile
 from convert.units import format_inches, format_mm
@@ -23,22 +23,21 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from convert.block.model import Block
-    from convert.booklet.content import Content, MadeSize
+    from convert.booklet.content import Content, Group, MadeSize
     from convert.booklet.model import Page
     from convert.booklet.paper import Frame
     from convert.cutting.sheet import Lettering, Sheet
     from convert.profile import Profile
 
-HEAD = FIVE_CM + 4.0
+HEAD = 8.8
 """Height of a page's head, mm."""
-SIDE = 8.0
+SIDE = 3.5
 """Width of the strip that the long bar takes, mm."""
-FOOT = 6.0
-THUMB = 24.0
-MOST_EDGES = 1000
-"""Of a block with more the small picture shows the outside alone."""
-HERE = 2
-"""Lines that tell what is on a page."""
+FOOT = 3.5
+"""Height of a page's foot, mm."""
+NUMBER = 15.0
+"""Room for a page's number, mm."""
+BETWEEN = "  ·  "
 MARK_COLOUR = "#3d3d3d"
 BASE = "letter-card"
 
@@ -53,10 +52,10 @@ SIDES = {
 def sheet_profile(frame: Frame) -> Profile:
     """Return the profile by which template sheets are laid out: what is free of a page for scissors."""
     margins = Margins(
-        left=frame.left + SIDE,
+        left=frame.left - frame.beyond + SIDE,
         right=frame.width - frame.right,
-        top=frame.height - frame.top + HEAD,
-        bottom=frame.bottom + FOOT,
+        top=frame.height - frame.top - frame.beyond + HEAD,
+        bottom=frame.bottom - frame.beyond + FOOT,
     )
     return replace(
         load_profile(BASE),
@@ -79,6 +78,11 @@ class Share:
     @property
     def words(self) -> str:
         """The yield in words."""
+        spare = ", ".join(f"{count} {label}" for label, count in self.left_over)
+        return self._made + (f", {spare} spare" if spare else "")
+
+    @property
+    def _made(self) -> str:
         if self.sheets == 1:
             return f"One sheet makes {counted(self.blocks, 'block')}"
         if self.blocks == 1:
@@ -111,10 +115,11 @@ def _name(block: Block, number: int, is_reversed: bool) -> str:  # noqa: FBT001 
 def template_pages(content: Content, made: MadeSize, first_level: int = 0) -> list[Page]:
     """Return the pages of one size, product after product."""
     pages = []
-    for group in made.sheets:
-        got = share(made.block, group) if group[0].product is not Product.WINDOW else None
-        for sheet in group:
-            page = replace(_page(content, made, sheet, got), size=made.name)
+    for group in made.groups:
+        sheets = group.sheets
+        got = share(made.block, sheets) if sheets[0].product is not Product.WINDOW else None
+        for sheet, square in zip(sheets, group.squares, strict=True):
+            page = replace(_page(content, made, group, sheet, square, got), size=made.name, gap=group.gap)
             if sheet.number == 1:
                 title = f"{TITLES[sheet.product]}, {made.name}"
                 page = replace(page, bookmarks=(Bookmark(title, first_level),))
@@ -122,49 +127,66 @@ def template_pages(content: Content, made: MadeSize, first_level: int = 0) -> li
     return pages
 
 
-def _page(content: Content, made: MadeSize, sheet: Sheet, got: Share | None) -> Page:
-    frame, block = content.frame, made.block
+def _page(
+    content: Content,
+    made: MadeSize,
+    group: Group,
+    sheet: Sheet,
+    square: tuple[float, float],
+    got: Share | None,
+) -> Page:
+    frame = content.frame
     leaf = Leaf(frame, content.typeface)
-    square = frame.right - FIVE_CM
-    squares(leaf, square, frame.top - FIVE_CM)
-    left, top = frame.left, frame.top
-    room = square - 6.0 - left - THUMB - 4.0
-    title = f"{TITLES[sheet.product]}, {made.name}"
-    leaf.words(leaf.shortened(title, 15.0, room, bold=True), left, top - 5.0, 15.0, bold=True)
-    y = top - 12.0
-    leaf.words(f"Sheet {sheet.number} of {sheet.of}", left, y, SECTION)
-    y -= 7.5
+    _head(leaf, content, made, group, sheet, got)
+    squares(leaf, *square)
+    bar(leaf, frame.left - frame.beyond + SLIM_TICK, frame.bottom - frame.beyond + FOOT, slim=True)
+    _draw(leaf, sheet)
+    _foot(leaf, made.block, sheet)
+    return leaf.page(sheet, made.block)
+
+
+def _head(
+    leaf: Leaf, content: Content, made: MadeSize, group: Group, sheet: Sheet, got: Share | None
+) -> None:
+    """Set the two lines that tell what a page is and how far it goes."""
+    frame, block = content.frame, made.block
+    left, right, top = frame.left, frame.right, frame.top + frame.beyond
+    y = top - CAPITAL * SECTION * MM_PER_POINT
     if got is not None:
-        leaf.words(got.words, left, y, BODY, bold=True)
-        y -= 5.2
+        goes = got.words + _prints(got, content.blocks)
+        leaf.words(goes, right, y, BODY, bold=True, anchor=Anchor.RIGHT)
+        right -= leaf.wide(goes, BODY, bold=True) + 6.0
+    title = leaf.shortened(f"{TITLES[sheet.product]}, {made.name}", SECTION, 0.6 * (right - left), bold=True)
+    leaf.words(title, left, y, SECTION, bold=True)
+    left += leaf.wide(title, SECTION, bold=True) + 4.0
+    which = leaf.shortened(f"{content.title}, sheet {sheet.number} of {sheet.of}", BODY, right - left)
+    leaf.words(which, left, y, BODY)
     facts = [
         _allowance(sheet, content.allowance),
         f"Block {SIDES[sheet.facing]}",
         f"Finished block {inches(block.width, block.height)} ({centimetres(block.width, block.height)})",
+        *([] if group.gap else ["Cut once along shared lines"]),
     ]
-    if got is not None and got.left_over and sheet.number == sheet.of:
-        over = ", ".join(f"{count} {label}" for label, count in got.left_over)
-        facts.append(leaf.shortened(f"Left over: {over}", BODY, room))
-    for fact in facts:
-        leaf.words(fact, left, y, leaf.fitting(fact, BODY, room, least=SMALLEST_POINTS))
-        y -= 5.2
+    text = BETWEEN.join(facts)
+    size = leaf.fitting(text, SMALL, frame.across, least=SMALLEST_POINTS)
+    leaf.words(leaf.shortened(text, size, frame.across), frame.left, y - 3.9, size)
+
+
+def _prints(got: Share, blocks: int) -> str:
+    """Return how often to print for the blocks wanted, if they are several."""
+    times = ceil(blocks / got.blocks)
+    if blocks == 1 or times == 1:
+        return ""
+    return f": print {'it' if got.sheets == 1 else 'each'} {times} times for {blocks}"
+
+
+def _foot(leaf: Leaf, block: Block, sheet: Sheet) -> None:
+    """Set what is on a page, at its foot."""
+    frame = leaf.frame
     on = Counter((copy.template, copy.reversed) for copy in sheet.copies)
     here = "Here: " + ", ".join(f"{count} {_name(block, *kind)}" for kind, count in sorted(on.items()))
-    lines = leaf.lines(here, SMALL, square - 6.0 - left)
-    if len(lines) > HERE:
-        lines = [*lines[: HERE - 1], leaf.shortened(f"{lines[HERE - 1]} …", SMALL, square - 6.0 - left)]
-    for number, text in enumerate(reversed(lines)):
-        leaf.words(text, left, top - FIVE_CM + 0.4 + 4.0 * number, SMALL, colour=GREY)
-    x, bottom, scale = fitted(block, (square - 6.0 - 0.5 * THUMB, top - 0.5 * THUMB - 1.0), THUMB, THUMB)
-    lay = place(block, x, bottom, scale, back=sheet.facing is Facing.BACK)
-    if block.map.edge_count <= MOST_EDGES:
-        leaf.marks += outlines(block, lay, GREY, HAIR)
-    else:
-        leaf.marks.append(silhouette(block, lay, None, GREY, HAIR))
-
-    bar(leaf, frame.left + 2.0, frame.bottom + FOOT + 2.0)
-    _draw(leaf, sheet)
-    return leaf.page(sheet, block)
+    text = leaf.shortened(here, SMALLEST_POINTS, frame.across - NUMBER)
+    leaf.words(text, frame.left, frame.bottom - frame.beyond + 0.5, SMALLEST_POINTS, colour=GREY)
 
 
 def _allowance(sheet: Sheet, allowance: float) -> str:

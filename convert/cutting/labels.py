@@ -98,12 +98,18 @@ class Blank:
 
 
 class Inscriber:
-    """Finds places for words once for all shapes that lie alike and look alike."""
+    """Finds places for words once for all shapes that lie alike and look alike.
 
-    def __init__(self, block: Block, parts: Sequence[Part], marks: Sequence[PieceMarks] = ()) -> None:
+    Words with capitals lower than `least` (mm) are left out.
+    """
+
+    def __init__(
+        self, block: Block, parts: Sequence[Part], marks: Sequence[PieceMarks] = (), least: float = 0.0
+    ) -> None:
         self._block = block
         self._parts = parts
         self._marks = marks
+        self._least = least
         self._axes: dict[int, tuple[float, ...]] = {}
         # Copies of one template have room for the longest label among them, so that they look alike.
         self._digits = [
@@ -119,7 +125,7 @@ class Inscriber:
         missing: list[str] = []
         for blank, own, setting in zip(blanks, marks, self._settings(blanks, marks), strict=True):
             strokes += [Stroke(chain, Purpose.MARK, blank.copy) for chain in own.drawn(blank.placement)]
-            if setting is None:
+            if setting is None or min(line.height for line in setting.lines) < self._least:
                 missing.append(blank.text[-1][0])
                 continue
             words = setting.written(blank.text, blank.placement)

@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from math import radians
 from typing import TYPE_CHECKING
 
+from convert.cutting.cells import usable_cells
 from convert.cutting.kerf import parts_for_kerf
 from convert.cutting.nest import Item, Rotation, Usable, nest
 from convert.cutting.parts import CutChoices, usual_facing
 from convert.cutting.products import make_parts
-from convert.cutting.rows import usable_cells
 from convert.cutting.sheet import Facing, Product
 from convert.geometry.similarity import Similarity
 
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from convert.block.model import Block
     from convert.cutting.nest import Effort, Layout
     from convert.cutting.parts import Part
+    from convert.geometry.chain import Chain
     from convert.profile import Profile
 
 Load = list[tuple[int, int, Similarity]]
@@ -47,25 +48,28 @@ def nested(
     blocks: int | None = 1,
     product: Product = Product.FINISHED,
     choices: CutChoices | None = None,
+    fixed: Sequence[Chain] = (),
 ) -> Nested:
     """Return the layout of the shapes of one product for `blocks` blocks, or for as many as fit one sheet.
 
-    *Errors*: OutputError, as for `piece_sheets`.
+    Each outline of `fixed` lies upright on every sheet beside them; the layout says where.
+    *Errors*: OutputError, as for `piece_sheets`, and where a shape has no room beside what is fixed.
     """
     made = make_parts(block, product, choices or CutChoices(), profile.kerf)
     parts = parts_for_kerf(made.parts, profile.kerf)
     back = (facing or usual_facing(product)) is Facing.BACK
     tools = any(part.is_tool for part in parts)
-    (width, height), _ = usable_cells(parts, profile)
+    room, _ = usable_cells(parts, profile)
     step = profile.turn_step_deg
     layout = nest(
         [_item(part, back=back) for part in parts],
-        Usable(width, height),
+        Usable(room.width, room.height),
         profile.gap,
         Rotation(None if step is None else radians(step)),
         blocks=1 if tools else blocks,
         effort=effort,
         drawn=() if tools else _drawn(block, parts, back=back),
+        fixed=[Item(outline, 1) for outline in fixed],
     )
     return Nested(tuple(_loads(layout, parts, back=back)), layout)
 

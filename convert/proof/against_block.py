@@ -42,10 +42,12 @@ if TYPE_CHECKING:
     from convert.geometry.similarity import Similarity
     from convert.profile import Profile
     from convert.proof.against_sheet import Record
-    from convert.proof.outlines import Floats, Points
+    from convert.proof.outlines import Floats, Ints, Points
 
     Bools = NDArray[np.bool_]
 
+CLOSE = 1e-3
+"""Shapes that lie edge to edge may come so much (mm) into each other: far less than any tool can cut."""
 FINE = 1e-3
 """Outlines near each other are compared as polygons no further than this (mm) from their arcs."""
 SHARES = np.array([0.0, 0.25, 0.5, 0.75, 1.0])
@@ -241,10 +243,26 @@ def _check_gaps(own: Table, gap: float, record: Record) -> None:
     rings = [np.column_stack((ring.real, ring.imag)) for ring in flattened(own, FINE)]
     # An outline of fewer than three points has no inside; that it is none is found elsewhere.
     shapes = np.array([shapely.Polygon(r) if len(r) > 2 else shapely.LineString(r[[0, -1]]) for r in rings])
+    if gap <= CLOSE:
+        _check_overlaps(shapes, i, j, record)
+        return
     apart = shapely.distance(shapes[i], shapes[j])
     for k in np.flatnonzero(apart < gap - FINE - LIMIT).tolist():
         what = f"pieces {i[k] + 1} and {j[k] + 1} are {apart[k]:.4f} mm apart instead of {gap:g}"
         record.fail("PROOF-016", what, float(apart[k]))
+
+
+def _check_overlaps(shapes: NDArray[np.object_], i: Ints, j: Ints, record: Record) -> None:
+    """Check that outlines that may touch do no more than that.
+
+    What two of them share is a sliver, as wide on average as twice its area by its perimeter.
+    """
+    shared = shapely.intersection(shapely.make_valid(shapes[i]), shapely.make_valid(shapes[j]))
+    round_about = np.maximum(shapely.length(shared), LIMIT)
+    deep = 2.0 * shapely.area(shared) / round_about
+    for k in np.flatnonzero(deep > CLOSE + 2.0 * FINE).tolist():
+        what = f"pieces {i[k] + 1} and {j[k] + 1} overlap by {deep[k]:.4f} mm"
+        record.fail("PROOF-016", what, float(deep[k]))
 
 
 def check_whole(found: Table, sheet: Sheet, block: Block, kerf: float, record: Record) -> None:

@@ -6,13 +6,14 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
 from convert.booklet.model import CUT_COLOUR, CUT_WIDTH
 from convert.cutting.sheet import CUTS
-from convert.proof.against_block import check_pieces
+from convert.proof.against_block import FINE, check_pieces
 from convert.proof.against_sheet import LIMIT, Record, gaps_between, read_table
 from convert.proof.model import Proof, UnreadableError
-from convert.proof.outlines import table_of
+from convert.proof.outlines import flattened, table_of
 from convert.proof.read_pdf import read_pdf, says_actual_size
 
 if TYPE_CHECKING:
@@ -20,10 +21,13 @@ if TYPE_CHECKING:
     from convert.cutting.parts import CutChoices
     from convert.profile import Profile
     from convert.proof.model import ReadFile, ReadPath
+    from convert.proof.outlines import Table
 
 CUT_LAYER = f"{CUT_COLOUR} {CUT_WIDTH:.2f}"
 SQUARES = (25.4, 50.0)
 BAR = 150.0
+ASIDE = 1.9
+"""A check square is to be measured: nothing is cut nearer to it, mm."""
 
 
 def prove_booklet(
@@ -70,7 +74,7 @@ def _check_sheet(
     sheet, block = page.sheet, page.block
     if sheet is None or block is None:
         return
-    _check_lengths(found, number, record)
+    square = _check_lengths(found, number, record)
     cuts = tuple(stroke for stroke in sheet.strokes if stroke.purpose in CUTS)
     paths = tuple(path for path in found.paths if path.layer == CUT_LAYER)
     record.checked += 1
@@ -88,14 +92,18 @@ def _check_sheet(
     for path in np.flatnonzero(off > LIMIT).tolist():
         what = f"cut {path + 1} on page {number} is {off[path]:.6f} mm away from where it belongs"
         record.fail("PROOF-032", what, float(off[path]))
-    check_pieces(table, replace(sheet, strokes=cuts), block, profile, choices, record)
+    check_pieces(table, replace(sheet, strokes=cuts), block, replace(profile, gap=page.gap), choices, record)
+    if square is not None:
+        _check_clear(square, table, number, record)
 
 
-def _check_lengths(found: ReadFile, number: int, record: Record) -> None:
-    """Check that both squares and the bar are on a page, of their true lengths."""
+def _check_lengths(found: ReadFile, number: int, record: Record) -> ReadPath | None:
+    """Check that both squares and the bar are on a page, of their true lengths; return the largest square."""
+    square = None
     for side in SQUARES:
         record.checked += 1
-        if not any(_is_square(path, side) for path in found.paths):
+        square = next((path for path in found.paths if _is_square(path, side)), None)
+        if square is None:
             record.fail("PROOF-033", f"page {number} has no check square of {side:g} mm")
     record.checked += 1
     if not any(
@@ -103,6 +111,20 @@ def _check_lengths(found: ReadFile, number: int, record: Record) -> None:
         for path in found.paths
     ):
         record.fail("PROOF-033", f"page {number} has no upright bar of {BAR:g} mm")
+    return square
+
+
+def _check_clear(square: ReadPath, cuts: Table, number: int, record: Record) -> None:
+    """Check that no cut comes nearer to the large check square than ASIDE."""
+    record.checked += cuts.count
+    inside = shapely.Polygon(np.column_stack((square.points.real, square.points.imag)))
+    rings = [np.column_stack((z.real, z.imag)) for z in flattened(cuts, FINE)]
+    # An outline of fewer than three points has no inside; that it is none is found elsewhere.
+    shapes = np.array([shapely.Polygon(r) if len(r) > 2 else shapely.LineString(r[[0, -1]]) for r in rings])
+    for cut, apart in enumerate(shapely.distance(inside, shapes).tolist(), start=1):
+        if apart < ASIDE:
+            what = f"cut {cut} on page {number} is {apart:.4f} mm away from the check square"
+            record.fail("PROOF-034", what, apart)
 
 
 def _is_square(path: ReadPath, side: float) -> bool:

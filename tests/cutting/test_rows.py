@@ -5,14 +5,15 @@ from math import cos, radians, sin
 
 import numpy as np
 import pytest
-from hand_blocks import ALL, hand_block, kite_pair, one_circle, pinwheel, shifted_grid
+from hand_blocks import ALL, compass_flower, hand_block, kite_pair, one_circle, pinwheel, shifted_grid
 from hand_profiles import mat
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from reading import texts_of
 
-from convert.cutting.rows import piece_sheets, sheet_yield
-from convert.cutting.sheet import Facing, Purpose
+from convert.cutting.parts import CutChoices
+from convert.cutting.rows import piece_sheets, sheet_yield, sheets_in_rows
+from convert.cutting.sheet import Facing, Product, Purpose
 from convert.errors import OutputError
 from convert.geometry import measure
 from convert.profile import Margins
@@ -206,6 +207,31 @@ def test_yield_is_what_rows_hold():
     large = sheet_yield(pinwheel(150.0), mat())
     assert large.blocks_per_sheet == 0
     assert large.sheets_per_block == len(piece_sheets(pinwheel(150.0), mat()))
+
+
+@pytest.mark.parametrize("make", [pinwheel, kite_pair, compass_flower])
+def test_rows_leave_a_corner_free(make):
+    """What is taken at the lower right stays empty on every sheet, and counts when the yield is told."""
+    block, profile, taken = make(), mat(width=150.0, height=150.0), (60.0, 45.0)
+    sheets = piece_sheets(block, profile, blocks=3, taken=taken)
+    right, low = profile.width - profile.margins.right - 60.0, profile.margins.bottom + 45.0
+    for sheet in sheets:
+        box = _boxes(sheet)
+        assert ((box[:, 2] <= right + 1e-6) | (box[:, 1] >= low - 1e-6)).all()
+    assert sheets_in_rows(block, profile, Product.FINISHED, CutChoices(), 3, taken) == len(sheets)
+    made = sheet_yield(block, profile, taken=taken)
+    assert made.sheets_per_block == len(piece_sheets(block, profile, taken=taken))
+    assert made.blocks_per_sheet <= sheet_yield(block, profile).blocks_per_sheet
+
+
+def test_a_part_with_no_room_beside_the_corner_is_refused():
+    """A square of 100 fits a sheet of 100 by 130 above a corner 30 high, but not above one of 31."""
+    block = hand_block("square", [(0, 0), (100, 0), (100, 100), (0, 100)], [[(0, 0), (1, 0), (2, 0), (3, 0)]])
+    bare = Margins(left=0.0, right=0.0, top=4.0, bottom=0.0)
+    profile = mat(width=100.0, height=134.0, margins=bare)
+    assert len(piece_sheets(block, profile, taken=(60.0, 30.0))) == 1
+    with pytest.raises(OutputError, match="without a corner of 60 mm x 31 mm"):
+        piece_sheets(block, profile, taken=(60.0, 31.0))
 
 
 @pytest.mark.parametrize("step", [0.0, 90.0, 45.0, 22.5])

@@ -15,8 +15,11 @@ from hypothesis import strategies as st
 from convert.booklet.leaf import box
 from convert.booklet.model import CUT_COLOUR, CUT_WIDTH, Booklet, Page, Shape
 from convert.booklet.templates import sheet_profile
+from convert.cutting.effort import Effort
 from convert.cutting.parts import CutChoices
+from convert.cutting.sheet import Purpose
 from convert.geometry.chain import Chain
+from convert.geometry.similarity import Similarity
 from convert.proof.booklet import prove_booklet
 from convert.proof.model import UnreadableError
 from convert.proof.read_pdf import read_pdf
@@ -93,6 +96,44 @@ def test_a_check_square_that_is_missing_is_found(side):
         return not np.allclose(size, side)
 
     assert codes(content, pages, pdf_bytes(without(pages, other))) == {"PROOF-033"}
+
+
+def test_papers_that_overlap_are_found_where_they_may_touch():
+    """Without a gap a sheet passes; with a paper two hundredths over its neighbour, cut and all, it fails."""
+    content, pages, data, _ = fixture_booklet("midwinter", effort=Effort.QUICK)
+    assert pages.pages[-1].gap == 0.0
+    assert codes(content, pages, data) == set()
+    page = pages.pages[-1]
+    nudged = Similarity.shift(0.02, 0.0)
+    strokes, copies, marks = list(page.sheet.strokes), list(page.sheet.copies), list(page.marks)
+    stroke = next(n for n, s in enumerate(strokes) if s.purpose is Purpose.OUTER)
+    mark = next(n for n, m in enumerate(marks) if is_cut(m))
+    number, chain = strokes[stroke].copy, nudged.chain(strokes[stroke].chain)
+    strokes[stroke] = replace(strokes[stroke], chain=chain)
+    copies[number] = replace(copies[number], placement=nudged.after(copies[number].placement))
+    marks[mark] = replace(marks[mark], chains=(chain,))
+    sheet = replace(page.sheet, strokes=tuple(strokes), copies=tuple(copies))
+    over = replace(pages, pages=(*pages.pages[:-1], replace(page, sheet=sheet, marks=tuple(marks))))
+    assert codes(content, over, pdf_bytes(over)) == {"PROOF-016"}
+
+
+def test_a_check_square_in_the_way_of_papers_is_found():
+    """Squares moved onto the papers are there, but the papers are not clear of them."""
+    content, pages, _, _ = fixture_booklet("cosmos")
+
+    over = Similarity()
+
+    def lifted(mark):
+        size = np.ptp(mark.chains[0].points, axis=0) if isinstance(mark, Shape) else np.zeros(2)
+        if not any(np.allclose(size, side) for side in (25.4, 50.0)):
+            return mark
+        return replace(mark, chains=tuple(over.chain(c) for c in mark.chains))
+
+    cut = next(m for m in pages.pages[-1].marks if is_cut(m)).chains[0].points
+    square = next(m for m in pages.pages[-1].marks if lifted(m) is not m).chains[0].points
+    over = Similarity.shift(*(cut.mean(axis=0) - square[0]).tolist())
+    page = replace(pages.pages[-1], marks=tuple(map(lifted, pages.pages[-1].marks)))
+    assert codes(content, pages, pdf_bytes(replace(pages, pages=(*pages.pages[:-1], page)))) == {"PROOF-034"}
 
 
 def test_a_missing_page_and_another_page_size_are_found():

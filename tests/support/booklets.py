@@ -6,7 +6,8 @@ from pathlib import Path
 from convert.block import make_block
 from convert.block.scale import scaled
 from convert.booklet import booklet
-from convert.booklet.prepare import Wanted, prepare
+from convert.booklet.prepare import prepare
+from convert.booklet.wanted import Wanted
 from convert.cutting.parts import CutChoices
 from convert.cutting.sheet import Product
 from convert.reader import read_drawing
@@ -32,7 +33,9 @@ def made(block, widths, wanted):
 
 
 @cache
-def fixture_booklet(name, paper="letter", *, safe=False, cloth=False):
-    """Return the booklet of a fixture at 4, 6 and 9 inches: content, pages, file and findings."""
-    wanted = Wanted(paper=paper, safe=safe, author="A. Example", cut=BOTH if cloth else CutChoices())
-    return made(drawn(name), {"small": 101.6, "medium": 152.4, "large": 228.6}, wanted)
+def fixture_booklet(name, paper="letter", *, safe=False, cloth=False, effort=None):
+    """Return the booklet of a fixture at 4, 6 and 9 inches (with an effort, at 4), as `made` does."""
+    cut = BOTH if cloth else CutChoices()
+    wanted = Wanted(paper=paper, safe=safe, author="A. Example", cut=cut, effort=effort)
+    sizes = {"small": 101.6, "medium": 152.4, "large": 228.6}
+    return made(drawn(name), {"small": 101.6} if effort else sizes, wanted)
