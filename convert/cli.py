@@ -11,7 +11,7 @@ import io
 import os
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
@@ -23,9 +23,10 @@ if TYPE_CHECKING:
 
     from convert.block.model import Block
     from convert.errors import Finding
-    from convert.job import Wishes
+    from convert.job import Job, Wishes
     from convert.pipeline import Converted, Plan, PlannedSize
     from convert.profile import Tool
+
 
 @click.group(
     invoke_without_command=True,
@@ -195,24 +196,61 @@ def convert(drawings: tuple[str, ...], out: str, *, force: bool, quiet: bool, **
 def inspect(drawing: str, *, as_json: bool, **options: Any) -> None:  # noqa: ANN401
     """Show what a drawing would become.
 
-    What is in it, what would be made and what to look out for. Writes nothing.
+    What would be made, what is in the drawing, what was left out of it and why, and what to look out
+    for. Writes nothing.
     """
+    from convert.account import is_told, lines
+    from convert.errors import DrawingError
     from convert.job import job_for
     from convert.pipeline import manifest_of, plan_drawing
+    from convert.writers.manifest import json_bytes
 
     path = Path(drawing)
     try:
-        plan = plan_drawing(path, job_for(path, _wishes(options)), size_needed=False)
+        job = job_for(path, _wishes(options))
+    except PiecewrightError as error:
+        raise error.in_file(drawing) from error
+    try:
+        plan = plan_drawing(path, job, size_needed=False)
+    except DrawingError as error:
+        _refuse(error.in_file(drawing), path, job, as_json=as_json)
     except PiecewrightError as error:
         raise error.in_file(drawing) from error
     if as_json:
-        from convert.writers.manifest import json_bytes
-
         click.echo(json_bytes(manifest_of(plan)).decode(), nl=False)
         return
-    _report(plan.findings)
-    for line in _described(plan):
+    for line in (*_described(plan), "", *lines(plan.drawing, plan.block.remarks, plan.settled)):
         _print(line)
+    _report([finding for finding in plan.findings if not is_told(finding)])
+
+
+def _refuse(error: PiecewrightError, path: Path, job: Job, *, as_json: bool) -> NoReturn:
+    """Tell what is in a drawing that nothing can be made of, as far as it can be read; raise why."""
+    from convert.account import is_told, lines, values
+    from convert.pipeline import seen_in
+    from convert.writers.manifest import json_bytes
+
+    drawing = seen_in(path, job)
+    if as_json:
+        found: dict[str, Any] = {} if drawing is None else {"drawing": values(drawing, error.findings)}
+        found["errors"] = [
+            {
+                "code": f.code,
+                "what": f.what,
+                "advice": f.advice,
+                "line": f.place.line,
+                "element": f.place.element,
+            }
+            for f in error.findings
+            if drawing is None or not is_told(f)
+        ]
+        click.echo(json_bytes(found).decode(), nl=False)
+    elif drawing is not None:
+        for line in lines(drawing, error.findings):
+            _print(line)
+    if drawing is None:
+        raise error
+    raise type(error)(*(finding for finding in error.findings if not is_told(finding)))
 
 
 @cli.group()

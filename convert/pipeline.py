@@ -77,6 +77,12 @@ class Plan:
     noticed: tuple[Finding, ...]
 
     @property
+    def settled(self) -> frozenset[str]:
+        """The codes of what the reader found doubtful and the job settles."""
+        left = {finding.code for finding in self.noticed}
+        return frozenset(finding.code for finding in self.drawing.findings if finding.code not in left)
+
+    @property
     def findings(self) -> tuple[Finding, ...]:
         """Every remark and warning, each once and with the file it is about."""
         by_size = sorted(self.sizes, key=lambda size: size.scale)
@@ -142,6 +148,16 @@ def plan_drawing(path: Path, job: Job, *, size_needed: bool = True) -> Plan:
         scales = _scales(drawing, block, job)
     sizes = tuple(_plan_size(name, scale, block, job) for name, scale in scales.items())
     return Plan(path, drawing, block, job, sizes, _noticed(drawing, job))
+
+
+def seen_in(path: Path, job: Job) -> Drawing | None:
+    """Return what a drawing shows, be it of use or not; None when it can't be read."""
+    from convert.reader import read_drawing
+
+    try:
+        return read_drawing(path, unit_mm=job.one_unit, only=job.only, skip=job.skip)
+    except DrawingError:
+        return None
 
 
 def _read(path: Path, job: Job, fit: float | None) -> tuple[Drawing, Block]:
@@ -291,7 +307,7 @@ def manifest_of(
 
     What was noticed about the drawing stands among the warnings: to the maker it is all one.
     """
-    from convert import __version__
+    from convert import __version__, account
     from convert.cautions import cautions
     from convert.cutting.machine import sheet_work
     from convert.proof import Proof
@@ -319,6 +335,7 @@ def manifest_of(
     block = replace(plan.block, warnings=(*plan.noticed, *plan.block.warnings))
     source = (plan.path.name, plan.drawing.sha256)
     values = manifest(source, job.options(), block, sizes, proof or Proof(0, 0.0, ()))
+    values["drawing"] = account.values(plan.drawing, plan.block.remarks, plan.settled)
     values["cautions"] = list(cautions(job.profile.tool))
     values["program"] = {"name": "piecewright", "version": __version__}
     if proof is None or hashes is None:

@@ -334,18 +334,18 @@ def test_drawings_are_understood_as_asked(run, tmp_path):
     """What was decided about lines, paper and layers is told in plain words, and can be decided otherwise."""
     path = tmp_path / "ink.svg"
     path.write_text(OUTLINED)
-    code, out, err = run("inspect", path, "--skip", "notes")
+    code, out, _ = run("inspect", path, "--skip", "notes")
     assert code == 0
     assert out[0] == "ink: 2 pieces, 1 template"
-    assert any("1 filled shape is taken for drawn lines, 1.00 mm wide" in line for line in err)
-    assert any("sheet is white and reaches beyond all that lies on it" in line for line in err)
-    assert any("a piece has a name, from the text that lies there: 'left'" in line for line in err)
-    code, out, err = run("inspect", path, "--skip", "notes", "--lines", "as-drawn", "--unfilled", "piece")
+    assert any("1 filled shape is taken for drawn lines, 1.00 mm wide" in line for line in out)
+    assert any("sheet is white and reaches beyond all that lies on it" in line for line in out)
+    assert any("A piece has a name, from the text that lies there: 'left'" in line for line in out)
+    _, out, _ = run("inspect", path, "--skip", "notes", "--lines", "as-drawn", "--unfilled", "piece")
     assert out[0] == "ink: 3 pieces, 2 templates"
-    assert not any("drawn lines" in line for line in err)
+    assert not any("drawn lines" in line for line in out)
     code, out, _ = run("inspect", path, "--only", "ink", "--lines", "centre")
     assert (code, out[0]) == (0, "ink: 2 pieces, 1 template")
-    code, out, err = run("inspect", path, "--skip", "notes", "--keep-background", "--json")
+    code, out, _ = run("inspect", path, "--skip", "notes", "--keep-background", "--json")
     manifest = json.loads("\n".join(out))
     assert (code, len(manifest["block"]["pieces"])) == (0, 3)
     asked = {key: manifest["options"][key] for key in ("lines", "unfilled", "keep_background", "skip")}

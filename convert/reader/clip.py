@@ -32,9 +32,9 @@ if TYPE_CHECKING:
 
     from convert.geometry.chain import Floats
     from convert.reader.drawing import Bools, Element, Ints
+    from convert.reader.leftout import LeftOut
     from convert.reader.matrices import Matrix
     from convert.reader.regions import Region
-    from convert.reader.remarks import Remarks
 
 _SAME_POINT: Final = 1e-9
 """Of an element's extent: nearer than this is rounding."""
@@ -47,7 +47,7 @@ def clipped(
     regions: Sequence[tuple[Region, ...]],
     elements: Sequence[Element],
     to_mm: Matrix,
-    remarks: Remarks,
+    left_out: LeftOut,
 ) -> Linework:
     """Return the linework that the elements' regions leave to be seen; what was cut is remarked on."""
     limited = [number for number, own in enumerate(regions) if own]
@@ -73,12 +73,9 @@ def clipped(
             after = _limited(before, limit, elements[number])
             if after is not before:
                 own = after
-                remarks.note(
-                    "READ-047",
-                    f"what lies outside the {region.name} is not seen and was left out",
-                    name=elements[number].id,
-                    line=elements[number].line,
-                )
+                left_out.cut(elements[number], region.name, wholly=not len(own.segments))
+                if not len(own.segments):
+                    break
         if own is not None:
             changed[number] = own
     return _with(linework, begin, changed) if changed else linework

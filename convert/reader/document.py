@@ -154,7 +154,9 @@ def _rules(root: Node, remarks: Remarks) -> Rules | None:
     rules = Rules(texts)
     for what in dict.fromkeys((*doubtful, *rules.skipped)):
         remarks.add(
-            "READ-030", f"{what[:100]} is not understood and was left out", advice="Style shapes directly"
+            "READ-030",
+            f"{what[:100]} in a style sheet is not followed and was left out",
+            advice="Give the shapes their colours themselves, if some look wrong",
         )
     return rules if rules.count else None
 

@@ -13,6 +13,7 @@ from convert.geometry.segment import boxes
 from convert.reader.assemble import SMALLEST_MM, Linework, assemble
 from convert.reader.cascade import INITIAL
 from convert.reader.clip import clipped
+from convert.reader.contents import Contents
 from convert.reader.document import Reading
 from convert.reader.drawing import Drawing, Element
 from convert.reader.page import Page, page_of
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from convert.geometry.chain import Floats
+    from convert.reader.leftout import LeftOut
 
 _WRONG_RULERS: Final = {0.75: 72, 0.9375: 90}
 """Share of the page that a drawing fills when its numbers were meant for so many units per inch, not 96."""
@@ -61,10 +63,10 @@ def draw(
         raise _nothing(walk, remarks)
     linework = assemble(walk.gathered, fit, lambda i: _place(walk.elements[i]))
     to_mm = (page.mm_per_px, 0.0, 0.0, -page.mm_per_px, 0.0, 0.0)
-    linework = clipped(linework, walk.gathered.regions, walk.elements, to_mm, remarks)
+    linework = clipped(linework, walk.gathered.regions, walk.elements, to_mm, walk.left_out)
     if not len(linework.segments):
         raise _nothing(walk, remarks)
-    linework = _on_page(linework, walk.elements, page, remarks)
+    linework = _on_page(linework, walk.elements, page, walk.left_out)
     elements, linework = _without_empty(walk.elements, linework)
     frame = boxes(linework.segments)
     extent = np.concatenate((frame[:, :2].min(axis=0), frame[:, 2:].max(axis=0)))
@@ -89,10 +91,13 @@ def draw(
         fit=linework.fit,
         fit_error=linework.fit_error,
         findings=remarks.findings(),
+        contents=Contents(
+            walk.left_out.layers(elements), sum(not e.layers for e in elements), remarks.noticed()
+        ),
     )
 
 
-def _on_page(linework: Linework, elements: Sequence[Element], page: Page, remarks: Remarks) -> Linework:
+def _on_page(linework: Linework, elements: Sequence[Element], page: Page, left_out: LeftOut) -> Linework:
     """Leave out elements that lie wholly beside the page, strokes and all, unless all of them do."""
     frame = boxes(linework.segments)
     first = np.flatnonzero(np.append(True, np.diff(linework.element) > 0))
@@ -108,10 +113,7 @@ def _on_page(linework: Linework, elements: Sequence[Element], page: Page, remark
     if beside.all() or not beside.any():
         return linework
     for i in owner[beside]:
-        place = _place(elements[i])
-        remarks.note(
-            "READ-057", "what lies beside the page was left out", name=elements[i].id, line=place.line
-        )
+        left_out.beside(elements[i])
     keep = ~np.isin(linework.element, owner[beside])
     return replace(
         linework,
@@ -166,8 +168,7 @@ def _nothing(walk: Walk, remarks: Remarks) -> DrawingError:
     finding = Finding(
         "READ-018", Severity.ERROR, what, "Draw the seams with strokes, or the pieces with fills"
     )
-    warnings = [f for f in remarks.findings() if f.severity is not Severity.NOTE]
-    return DrawingError(finding, *warnings[:2])
+    return DrawingError(finding, *remarks.findings())
 
 
 def _about(page: Page, view_box: str, size: tuple[float, float], extent: Floats, remarks: Remarks) -> None:

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING
 
+from convert.reader.contents import NO_CONTENTS, Contents
+
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
@@ -75,6 +77,7 @@ class Drawing:
     `unit` is the unit in which the document states its size ("mm", "in", "px" …); `sized` is
     False when it states none that means a real length, so that "as drawn" is a guess.
     `fit` is the tolerance used for curves and `fit_error` the largest error reached, in mm.
+    `contents` tells what else is in the file: layers, and all that was left out.
     """
 
     name: str
@@ -92,3 +95,4 @@ class Drawing:
     fit: float
     fit_error: float
     findings: tuple[Finding, ...]
+    contents: Contents = NO_CONTENTS

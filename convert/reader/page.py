@@ -79,7 +79,7 @@ def page_of(root: Node, style: Style, unit_mm: float | None, remarks: Remarks) -
                 "READ-015",
                 "the drawing states no real size (no mm, cm or in), so 1 px is taken as 1/96 in",
                 root,
-                advice="Ask for a finished size, or say what one unit means",
+                advice="Ask for a finished --size, or say with --one-unit how long one unit is",
             )
     inner = (box.width, box.height) if box is not None else (across, down)
     return Page(

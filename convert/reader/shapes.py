@@ -49,7 +49,7 @@ class Measures:
         if length is not None:
             return length.user_units(self._viewport, self._style.font_size, along)
         if text.lower() != "auto":
-            what = f"{name}={text[:40]!r} is not a length that a browser knows, and counts as not given"
+            what = f"the {name} {text[:40]!r} is not a length that a browser knows, and counts as not given"
             self._remarks.add("READ-042", what, self._node)
         return None
 

@@ -17,10 +17,11 @@ from convert.reader.cascade import INITIAL
 from convert.reader.document import GROUPS, UNDRAWN, check_finite
 from convert.reader.drawing import DrawnText, Element
 from convert.reader.instances import check_instances
+from convert.reader.leftout import PICTURES, LeftOut, Omitted, Why
 from convert.reader.lengths import Along, Viewport
 from convert.reader.looks import Looks
 from convert.reader.matrices import apply, determinant, multiply, translated
-from convert.reader.names import Choice, is_guide, label_of, layer_of, names_of, title_of
+from convert.reader.names import Choice, guide_of, label_of, layer_of, names_of, title_of
 from convert.reader.node import HREF
 from convert.reader.regions import Surroundings, regions_of, viewport_region
 from convert.reader.shapes import SHAPES, Measures, outline_of
@@ -39,7 +40,6 @@ if TYPE_CHECKING:
 
 MAX_USES: Final = 60
 _MOVING: Final = frozenset({"animate", "animateTransform", "animateMotion", "animateColor", "set", "discard"})
-_PICTURES: Final = frozenset({"image", "foreignObject", "video", "audio", "canvas", "iframe"})
 _CONDITIONS: Final = ("requiredExtensions", "systemLanguage")
 _LANGUAGE: Final = "en"
 
@@ -54,6 +54,7 @@ class _Where:
     opacity: float
     layers: tuple[str, ...] = ()
     names: tuple[str, ...] = ()
+    guide: str | None = None
     chain: str = ""
     regions: tuple[Region, ...] = ()
     uses: tuple[Node, ...] = ()
@@ -66,6 +67,7 @@ class Walk:
         self._reading, self._page = reading, page
         self._remarks, self._cascade = reading.remarks, reading.cascade
         self._choice = Choice(only, skip)
+        self.left_out = LeftOut(reading.remarks)
         self.elements: list[Element] = []
         self.gathered = Gathered()
         self.texts: list[DrawnText] = []
@@ -79,7 +81,7 @@ class Walk:
         root = self._reading.root
         style = self._cascade.style(root, INITIAL)
         if not style.shown or style.opacity <= 0.0:
-            self._hide(root, "hidden")
+            self.hidden += self.left_out.unseen(root, Why.HIDDEN if not style.shown else Why.CLEAR, (), "")
             return
         check_instances(self._reading)
         self._cascade.root_font_size = style.font_size
@@ -88,15 +90,9 @@ class Walk:
         self._push(root.children, where)
         while self._stack:
             self._element(*self._stack.pop())
-        for pattern in self._choice.unused:
-            self._remarks.add(
-                "READ-048",
-                f"nothing in the drawing is called {pattern!r}",
-                advice="See `inspect` for its layers",
-            )
-        for name in dict.fromkeys(name for e in self.elements for name in e.layers if is_guide(name)):
-            what = f"the layer {name!r} seems to hold guide lines, and was read like any other"
-            self._remarks.add("READ-049", what, advice=f"If they are no seams, add --skip {name!r}")
+        self.left_out.check_patterns(self._choice, root)
+        self.left_out.tell_guides()
+        self.left_out.tell_unused(root)
 
     def _root_matrix(self, style: Style) -> Matrix:
         """Return the map into the page's px; the root turns about its middle (CSS Transforms 1, 6)."""
@@ -112,7 +108,14 @@ class Walk:
 
     def _element(self, node: Node, where: _Where) -> None:
         tag = node.tag
-        if tag[0] == "{" or tag in UNDRAWN:
+        if tag[0] == "{":
+            what = "data that some program keeps for itself was not looked at"
+            many = "{n} elements of data that programs keep for themselves were not looked at"
+            self._remarks.note("READ-034", what, node, many=many, quiet=True)
+            return
+        if tag in UNDRAWN:
+            if tag == "script":
+                self._remarks.note("READ-059", "a script was not run", node, quiet=True)
             return
         if tag in _MOVING:
             self._remarks.add(
@@ -120,12 +123,12 @@ class Walk:
             )
             return
         if any(name in node.attrib for name in _CONDITIONS) and not _passes(node):
-            self._hide(node, "for other languages or programs")
+            self._hide(node, Why.CONDITION, where)
             return
         style = self._cascade.style(node, where.style)
         opacity = where.opacity * style.opacity
         if not style.shown or opacity <= 0.0:
-            self._hide(node, "hidden" if not style.shown else "fully transparent", where)
+            self._hide(node, Why.HIDDEN if not style.shown else Why.CLEAR, where)
             return
         if tag in SHAPES:
             self._shape(node, style, where, opacity)
@@ -133,16 +136,16 @@ class Walk:
             self._container(node, style, where, opacity)
         elif tag == "text":
             self._text(node, style, where)
-        elif tag in _PICTURES:
-            what = f"<{tag}> holds no lines that can be pieced and was left out"
-            self._remarks.add("READ-031", what, node, name=where.chain + node.name)
+        elif tag in PICTURES:
+            if not style.visible:
+                self._hide(node, Why.HIDDEN, where)
+            elif self._wanted(node, names_of(node), Omitted.PICTURE, where):
+                self.left_out.picture(node, where.layers, where.chain)
         else:
             self._remarks.add("READ-032", f"<{tag}> is nothing that a browser draws, and was left out", node)
 
-    def _hide(self, node: Node, why: str, where: _Where | None = None) -> None:
-        self.hidden += 1
-        name = (where.chain if where is not None else "") + node.name
-        self._remarks.note("READ-043", f"what is {why} was left out", node, name=name)
+    def _hide(self, node: Node, why: Why, where: _Where) -> None:
+        self.hidden += self.left_out.unseen(node, why, where.layers, where.chain)
 
     # -- groups, instances, nested drawings
 
@@ -167,13 +170,17 @@ class Walk:
     def _container(self, node: Node, style: Style, where: _Where, opacity: float) -> None:
         matrix, regions = self._placed(node, style, where)
         name = layer_of(node) if node.tag != "use" else title_of(node) or label_of(node)
+        names = names_of(node)
+        layers = where.layers if name is None else (*where.layers, name)
+        self.left_out.layer(layers)
         inside = _Where(
             style,
             matrix,
             where.viewport,
             opacity,
-            where.layers if name is None else (*where.layers, name),
-            (*where.names, *names_of(node)) if self._choice else (),
+            layers,
+            (*where.names, *names) if self._choice else (),
+            where.guide or guide_of(names),
             where.chain,
             regions,
             where.uses,
@@ -193,11 +200,17 @@ class Walk:
         if goal is None:
             address = (node.get("href") or node.get(HREF)).strip()
             what = (
-                f"a `use` points to {address[:80]}, which is not in this file"
+                f"a copy (`use`) points to {address[:80]}, which is not in this file"
                 if address
-                else "a `use` points to nothing"
+                else "a copy (`use`) points to nothing"
             )
-            self._remarks.add("READ-033", f"{what}, and draws nothing", node, name=inside.chain + node.name)
+            self._remarks.add(
+                "READ-033",
+                f"{what}, and draws nothing",
+                node,
+                name=inside.chain + node.name,
+                advice="Draw the shape itself in this file",
+            )
             return
         place = Place(line=node.line, element=node.name)
         if goal in inside.uses or goal in (node, *node.ancestors):
@@ -219,7 +232,7 @@ class Walk:
             return
         own = self._cascade.style(goal, style)
         if not own.shown or own.opacity <= 0.0:
-            self._hide(goal, "hidden", inside)
+            self._hide(goal, Why.HIDDEN if not own.shown else Why.CLEAR, inside)
             return
         matrix, regions = self._placed(goal, own, inside)
         name = layer_of(goal)
@@ -231,7 +244,9 @@ class Walk:
             opacity=inside.opacity * own.opacity,
             layers=inside.layers if name is None else (*inside.layers, name),
             names=(*inside.names, *names_of(goal)) if self._choice else (),
+            guide=inside.guide or guide_of(names_of(goal)),
         )
+        self.left_out.layer(inside.layers)
         self._nested(goal, own, inside, (node, style))
 
     def _nested(self, node: Node, style: Style, where: _Where, used: tuple[Node, Style] | None) -> None:
@@ -247,7 +262,7 @@ class Walk:
         width, height = size
         box = parse_view_box(node.get("viewBox"))
         if width <= 0.0 or height <= 0.0 or (box is not None and (box.width == 0.0 or box.height == 0.0)):
-            self._hide(node, "in a viewport of no size", where)
+            self._hide(node, Why.NO_SIZE, where)
             return
         x, y = (
             (read.length("x", Along.WIDTH), read.length("y", Along.HEIGHT))
@@ -274,12 +289,14 @@ class Walk:
     # -- what is drawn
 
     def _shape(self, node: Node, style: Style, where: _Where, opacity: float) -> None:
+        names = names_of(node)
+        if where.uses:
+            self.left_out.drawn(node)
         if not style.visible or style.values["display"] == "contents":
-            self._hide(node, "hidden", where)
+            self._hide(node, Why.HIDDEN, where)
             return
-        if self._choice and not self._choice.wants((*where.names, *names_of(node))):
+        if not self._wanted(node, names, Omitted.SHAPE, where):
             self.unchosen += 1
-            self._remarks.note("READ-051", "what was not asked for (--only, --skip) was left out", node)
             return
         look = self._looks.of(style)
         fill, width = look.fill, 0.0
@@ -287,24 +304,25 @@ class Walk:
             width = style.values["stroke-width"].user_units(where.viewport, style.font_size, Along.DIAGONAL)
         outline = outline_of(node, style, where.viewport, self._remarks)
         if not outline.drawn:
-            what = "shapes without any length were left out"
-            self._remarks.note("READ-052", what, node, name=where.chain + node.name)
+            self.left_out.omit(Omitted.EMPTY, node, where.layers, where.chain)
             return
         if fill is not None and (node.tag == "line" or not outline.encloses):
             fill = None
         if fill is None and width <= 0.0:
             self.unpainted += 1
-            what = "shapes that nothing is painted of were left out"
-            self._remarks.note("READ-044", what, node, name=where.chain + node.name)
+            self.left_out.omit(Omitted.BARE, node, where.layers, where.chain)
             return
         matrix, regions = self._placed(node, style, where)
         scale = abs(determinant(matrix)) ** 0.5
         if scale == 0.0:
-            self._hide(node, "squeezed to nothing", where)
+            self._hide(node, Why.SQUEEZED, where)
             return
         if any(not region.parts for region in regions):
-            self._hide(node, "clipped or masked away", where)
+            self._hide(node, Why.CUT, where)
             return
+        guide = None if self._choice.only else where.guide or guide_of(names)
+        if guide is not None:
+            self.left_out.guide(guide, within=where.guide is not None)
         for code, what in look.remarks:
             self._remarks.note(code, what, node, name=where.chain + node.name)
         self.gathered.add(
@@ -325,11 +343,19 @@ class Walk:
             )
         )
 
+    def _wanted(self, node: Node, names: tuple[str, ...], what: Omitted, where: _Where) -> bool:
+        """Return whether a shape, text or picture is asked for; remark on it if it isn't."""
+        if not self._choice or self._choice.wants((*where.names, *names)):
+            return True
+        self.left_out.omit(what, node, where.layers, where.chain)
+        return False
+
     def _text(self, node: Node, style: Style, where: _Where) -> None:
-        if self._choice and not self._choice.wants((*where.names, *names_of(node))):
+        if not self._wanted(node, names_of(node), Omitted.TEXT, where):
             return
         matrix, regions = self._placed(node, style, where)
         if any(not region.parts for region in regions):
+            self._hide(node, Why.CUT, where)
             return
         for placed in read_text(node, style, where.viewport, self._cascade):
             at = apply(multiply(self._to_mm, matrix), placed.x, placed.y)

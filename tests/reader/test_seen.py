@@ -158,7 +158,7 @@ def test_ten_thousand_shapes_in_one_viewport_are_quick():
         ('<use id="p" href="other.svg#x"/>', "READ-033", Severity.WARNING),
         ('<use id="p"/>', "READ-033", Severity.WARNING),
         ('<rect id="p" width="9" height="nine"/>', "READ-042", Severity.WARNING),
-        ('<g id="p" display="none"/>', "READ-043", Severity.NOTE),
+        ('<g display="none"><rect id="p" width="9" height="9"/></g>', "READ-043", Severity.NOTE),
         ('<path id="p" d="M0 0H9" fill="red"/>', "READ-044", Severity.NOTE),
         ('<path id="p" d="M0 0" stroke="red"/>', "READ-052", Severity.NOTE),
         ('<path id="p" d="M0 0H9" stroke="red" stroke-dasharray="2"/>', "READ-054", Severity.NOTE),
@@ -186,13 +186,13 @@ def test_nothing_is_left_out_silently(body, code, severity):
 
 
 def test_the_same_remark_is_made_once_with_names():
-    """Many elements, one line; at most five names and the number of all."""
+    """Many elements, one line; the first names and the number of the others."""
     body = "".join(f'<rect id="h{i}" width="9" height="9" display="none"/>' for i in range(9)) + BOX.format(
         ""
     )
     (finding,) = read(body).findings
 
-    assert finding.what.endswith("9 times: h0, h1, h2, h3, h4, ...")
+    assert finding.what == "9 hidden shapes were left out: #h0, #h1, #h2 and 6 more"
     assert finding.value == 9
 
 
@@ -225,7 +225,7 @@ def test_what_lies_beside_the_page_is_left_out():
 
     assert [e.id for e in drawing.elements] == ["b", "touch", "half"]
     note = next(f for f in drawing.findings if f.code == "READ-057")
-    assert "left, low" in note.what
+    assert "#left and #low" in note.what
     assert note.place.line == 1
     assert len(drawing.segments) == len(drawing.element_of) == len(drawing.implied) == 9
 

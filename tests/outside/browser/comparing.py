@@ -184,11 +184,11 @@ def _clipped(ours: Ours) -> set[str]:
     """Return the names of what was cut by a clip path or viewport: a browser's boxes ignore it."""
     if ours.drawing is None:
         return set()
-    return {e.id for e in ours.drawing.elements} & {
-        name.strip(" .")
-        for f in ours.drawing.findings
-        if f.code == "READ-047"
-        for name in (f.place.element or "", *f.what.partition("times: ")[2].split(","))
+    return {
+        mention.element
+        for noticed in ours.drawing.contents.noticed
+        if noticed.code == "READ-047"
+        for mention in noticed.elements
     }
 
 
