@@ -68,13 +68,19 @@ BESIDE = 0.25
 BESIDE_SCATTER = 0.15
 """Share by which the width that samples beside a stroke give may differ from what it should be."""
 
+FINEST = 3000.0
+"""Widths of a line that the drawing may be across: finer lines are not seen, and their middle is costly."""
+
+MOST_SAMPLES = 1_000_000
+"""Samples of all borders: what more need is minutes of work and gigabytes."""
+
 _ADVICE = "Use --lines as-drawn to keep the shapes, or draw the seams as single lines"
 
 
 def with_lines(drawing: Drawing, tolerances: Tolerances, lines: Lines) -> tuple[Drawing, tuple[Finding, ...]]:
     """Return the drawing with its filled lines as strokes along their middle, and what was done and why.
 
-    *Errors*: DrawingError when centre lines are asked for and there are none.
+    *Errors*: DrawingError when centre lines are asked for and there are none, or none that can be found.
     """
     thin = () if lines is Lines.AS_DRAWN else thin_elements(drawing, lines)
     if not thin:
@@ -91,6 +97,12 @@ def with_lines(drawing: Drawing, tolerances: Tolerances, lines: Lines) -> tuple[
     size = lengths(_edges(picture.map))
     width = float(2 * picture.area[picture.ink].sum() / size[border].sum()) if border.any() else 0.0
     doubt = _doubt(picture, size, width) if width > 0 else "none of them is seen"
+    fine = width > 0 and _too_fine(picture, float(size[border].sum()), width)
+    if fine and lines is Lines.CENTRE:
+        what = f"the filled lines are {width:.2g} mm wide, too fine or too many to find their middle"
+        place = _where(drawing, thin[0])
+        raise DrawingError.because("BLOCK-027", what, "Draw the seams as single lines", place=place)
+    doubt = doubt or ("they are too fine or too many to find their middle" if fine else None)
     if doubt is None or (lines is Lines.CENTRE and width > 0):
         picture, specks = without_specks(picture, width)
         net = _network(picture, width)
@@ -148,6 +160,12 @@ def _doubt(picture: Picture, size: Floats, width: float) -> str | None:
     if foreign > FOREIGN * every:
         return f"{foreign / every:.0%} of all seams are no such shapes"
     return None
+
+
+def _too_fine(picture: Picture, size: float, width: float) -> bool:
+    """Return whether borders of a total `size` can't be sampled within reason."""
+    across = float(np.ptp(picture.map.points, axis=0).max())
+    return across > FINEST * width or size > MOST_SAMPLES * width / SAMPLES
 
 
 def _network(picture: Picture, width: float) -> Network:

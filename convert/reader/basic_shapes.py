@@ -78,11 +78,9 @@ def basic_shape(
 
     `boxes` gives the reference box of a name, in user units.
     """
-    import tinycss2
+    from convert.reader.css import component_values
 
-    tokens = [
-        t for t in tinycss2.parse_component_value_list(text, skip_comments=True) if t.type != "whitespace"
-    ]
+    tokens = [t for t in component_values(text) if t.type != "whitespace"]
     names = [t.lower_value for t in tokens if t.type == "ident"]
     functions = [t for t in tokens if t.type == "function"]
     if len(names) + len(functions) != len(tokens) or len(functions) != 1 or not set(names) <= _BOXES:

@@ -11,6 +11,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
+from convert.reader.css import block_contents, check_length
 from convert.reader.lengths import Length
 from convert.reader.properties import (
     CSS_WIDE,
@@ -222,6 +223,7 @@ def _substituted(text: str, custom: Mapping[str, str]) -> str | None:
 
 def parse_declarations(text: str) -> tuple[Declared, ...]:
     """Return the declarations of a style attribute, shorthands opened."""
+    check_length(len(text))
     if not any(c in text for c in "\\\"'/!{(["):
         found = []
         for item in text.split(";"):
@@ -232,9 +234,7 @@ def parse_declarations(text: str) -> tuple[Declared, ...]:
                     Declared(name if name.startswith("--") else name.lower(), value, important=False)
                 )
         return expanded(found)
-    import tinycss2
-
-    return declarations_of(tinycss2.parse_blocks_contents(text, skip_comments=True, skip_whitespace=True))
+    return declarations_of(block_contents(text))
 
 
 def declarations_of(items: Iterable[Any]) -> tuple[Declared, ...]:

@@ -32,6 +32,9 @@ UNDRAWN: Final = frozenset({
     "missing-glyph", "hkern", "vkern", "link", "meta",
 })  # fmt: skip
 """What is never drawn where it stands."""
+MAX_BOXES: Final = 60
+MAX_LIMITING: Final = 400_000
+"""Elements of clip paths and masks, counted anew for each element that they limit: four for each piece."""
 _NO_ORIGIN: Final = (Length(0.0), Length(0.0))
 
 
@@ -41,6 +44,8 @@ class Reading:
     def __init__(self, document: Document, remarks: Remarks) -> None:
         self.root, self.ids, self.remarks = document.root, document.ids, remarks
         self.cascade = Cascade(_rules(document.root, remarks))
+        self._boxes: dict[tuple[Node, Style, Viewport], Box | None] = {}
+        self._boxes_open = self._limiting = 0
 
     def target(self, name: str | None, tag: str) -> Node | None:
         """Return the element with this id, if it has this tag."""
@@ -106,8 +111,32 @@ class Reading:
             self.remarks.add("READ-036", "transform-box: stroke-box is taken as fill-box", node)
         return self.box(node, style, viewport) or (0.0, 0.0, 0.0, 0.0)
 
+    def count_limiting(self, node: Node) -> None:
+        """Count an element of a clip path or mask that is used. *Errors*: DrawingError READ-022."""
+        self._limiting += 1
+        if self._limiting > MAX_LIMITING:
+            what = f"clip paths and masks make over {MAX_LIMITING:,} elements"
+            place = Place(line=node.line, element=node.name)
+            raise DrawingError.because("READ-022", what, "Cut the shapes themselves", place=place)
+
     def box(self, node: Node, style: Style, viewport: Viewport) -> Box | None:
-        """Return the box round an element's geometry in its own user space, painted or not."""
+        """Return the box round an element's geometry in its own user space, painted or not.
+
+        *Errors*: DrawingError READ-019 when too many boxes decide about each other.
+        """
+        key = (node, style, viewport)
+        if key not in self._boxes:
+            # A transform inside may refer to a box in its turn.
+            if self._boxes_open >= MAX_BOXES:
+                what = f"transforms refer to boxes that depend on others over {MAX_BOXES} deep"
+                place = Place(line=node.line, element=node.name)
+                raise DrawingError.because("READ-019", what, "Leave transform-box out", place=place)
+            self._boxes_open += 1
+            self._boxes[key] = self._box(node, style, viewport)
+            self._boxes_open -= 1
+        return self._boxes[key]
+
+    def _box(self, node: Node, style: Style, viewport: Viewport) -> Box | None:
         parts: list[tuple[Matrix, Outline]] = []
         stack: list[tuple[Node, Style, Matrix, int]] = [(node, style, IDENTITY, 0)]
         while stack:

@@ -116,9 +116,9 @@ class _NotALengthError(Exception):
 
 def _calculated(text: str, *, bare: bool) -> Length | None:
     """Return the value of calc(): sums of lengths, and products and quotients with numbers."""
-    import tinycss2
+    from convert.reader.css import one_value
 
-    token = tinycss2.parse_one_component_value(text, skip_comments=True)
+    token = one_value(text)
     if token.type != "function" or token.lower_name != "calc":
         return None
     try:

@@ -120,8 +120,10 @@ def _css_calls(text: str) -> tuple[tuple[str, tuple[str, ...]], ...] | None:
     """Return the functions of a style sheet's transform list and the texts of their arguments."""
     import tinycss2
 
+    from convert.reader.css import component_values
+
     calls = []
-    for token in tinycss2.parse_component_value_list(text, skip_comments=True):
+    for token in component_values(text):
         if token.type == "whitespace":
             continue
         if token.type != "function":

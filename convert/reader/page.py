@@ -26,6 +26,7 @@ _DEFAULT: Final = (300.0, 150.0)
 _MM_PER_PX: Final = CSS_UNIT_MM["px"]
 _FAR_PX: Final = 4_000_000
 """About a kilometre."""
+_NOTHING_PX: Final = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +64,7 @@ def page_of(root: Node, style: Style, unit_mm: float | None, remarks: Remarks) -
     if len(known) < sum(side is not None for side in (width, height)):
         what = "the page is wider or higher than a kilometre"
         raise DrawingError.because("READ-014", what, "Check its width, height and viewBox", place=place)
-    if any(side <= 0.0 for side in known):
+    if any(side < _NOTHING_PX for side in known):
         raise DrawingError.because(
             "READ-014", "the page has no width or no height, so nothing is shown", "Set both", place=place
         )

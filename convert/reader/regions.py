@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, NamedTuple
 
+from convert.errors import DrawingError, Place
 from convert.reader.extent import outline_box
 from convert.reader.lengths import Along
 from convert.reader.matrices import Matrix, multiply
@@ -41,6 +42,8 @@ class Region:
     name: str
     parts: tuple[RegionPart, ...]
 
+
+MAX_CLIPS: Final = 60
 
 NOTHING: Final = Region("an empty clip path", ())
 
@@ -99,6 +102,10 @@ def _clip_path(node: Node, at: Surroundings, reading: Reading, inside: tuple[Nod
     if target in inside:
         yield NOTHING
         return
+    if len(inside) >= MAX_CLIPS:
+        what = f"clip paths are clipped by others over {MAX_CLIPS} deep"
+        place = Place(line=node.line, element=node.name)
+        raise DrawingError.because("READ-039", what, "Cut the shapes themselves", place=place)
     style = reading.cascade.style(target, reading.around(target))
     base = multiply(at.matrix, reading.transform(target, style, at.viewport))
     if target.get("clipPathUnits") == "objectBoundingBox":
@@ -149,6 +156,7 @@ def _contents(
     stack = [(child, style, base, 0) for child in reversed(holder.children)]
     while stack:
         node, around, outer, depth = stack.pop()
+        reading.count_limiting(node)
         if node.tag in SHAPES or node.tag in ("use", "text", "g", "a"):
             own = reading.cascade.style(node, around)
             if not own.shown:

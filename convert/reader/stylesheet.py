@@ -9,6 +9,7 @@ import tinycss2
 
 from convert.errors import DrawingError, Place
 from convert.reader.cascade import Declared, declarations_of
+from convert.reader.css import check_length, style_sheet
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -42,9 +43,11 @@ class Rules:
         self._known: dict[tuple[str, str | None, str], tuple[Declared, ...]] = {}
         self.skipped: list[str] = []
         self.count = 0
+        sheets = tuple(sheets)
+        check_length(sum(map(len, sheets)))
         for text in sheets:
             self._namespaces = {}
-            self._add(tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True), 0)
+            self._add(style_sheet(text), 0)
 
     def _add(self, rules: Iterable[Any], depth: int) -> None:
         for rule in rules:
@@ -99,7 +102,7 @@ class Rules:
         key = (node.tag, node.id, node.get("class"))
         if self._plain and key in self._known:
             return self._known[key]
-        self._tries += self.count * (1 if self._plain else 1 + node.depth + node.index // 16)
+        self._tries += self._candidates(node) * (1 if self._plain else 1 + node.depth + node.index // 16)
         if self._tries > MAX_TRIES:
             raise DrawingError.because(
                 "READ-023",
@@ -113,6 +116,14 @@ class Rules:
         if self._plain:
             self._known[key] = found
         return found
+
+    def _candidates(self, node: Node) -> int:
+        """Return how many selectors are tried: those ending in the element's id, class or tag, or in none."""
+        known = self._matcher
+        tried = len(known.other_selectors) + len(known.id_selectors.get(node.id, ()))
+        tried += len(known.lower_local_name_selectors.get(node.local_name.lower(), ()))
+        tried += len(known.namespace_selectors.get(node.namespace_url, ())) + len(known.lang_attr_selectors)
+        return tried + sum(len(known.class_selectors.get(name, ())) for name in node.classes)
 
 
 def style_texts(root: Node) -> tuple[list[str], list[str]]:

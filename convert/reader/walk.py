@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from convert.errors import DrawingError, Place
-from convert.reader.assemble import Gathered
+from convert.reader.assemble import LARGEST_MM, Gathered
 from convert.reader.cascade import INITIAL
 from convert.reader.document import GROUPS, UNDRAWN, check_finite
 from convert.reader.drawing import DrawnText, Element
@@ -359,7 +359,11 @@ class Walk:
             return
         for placed in read_text(node, style, where.viewport, self._cascade):
             at = apply(multiply(self._to_mm, matrix), placed.x, placed.y)
-            self.texts.append(DrawnText(placed.text, at, where.chain + node.name, node.line))
+            if all(abs(v) <= LARGEST_MM for v in at):
+                self.texts.append(DrawnText(placed.text, at, where.chain + node.name, node.line))
+            else:
+                what = "what lies beside the page was left out"
+                self._remarks.note("READ-057", what, node, name=where.chain + node.name)
         for below in node.subtree():
             if below.tag == "textPath":
                 self._remarks.add("READ-056", "a text along a path is taken to stand at the origin", node)

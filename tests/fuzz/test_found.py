@@ -1,0 +1,60 @@
+"""What fuzzing found, made small: each now ends as it should, through the whole of `inspect`."""
+
+# ruff: noqa: E501 - a drawing reads best in one line
+
+import pytest
+from looking import BrokenError, looked_at
+
+HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">'
+BOX = '<rect width="50" height="50"/>'
+TWO = '<path d="M0 0H50V90H0z" fill="#ace"/><path d="M50 0H90V90H50z" fill="#eca"/>'
+ASKED_JSON = "<!--asked 1-->"
+ASKED_CENTRE = "<!--asked 2-->"
+DEEP = "(" * 5000
+DOUBLING = f'<defs><g id="a0">{BOX}</g>' + "".join(f'<g id="a{i + 1}"><use href="#a{i}"/><use href="#a{i}"/></g>' for i in range(16)) + "</defs>"
+BOXED = '<g style="transform-box:fill-box;transform:rotate(1deg);transform-origin:center">'
+
+FOUND = {
+    "a page of hardly any height": (f'<svg xmlns="http://www.w3.org/2000/svg" width="400" height="5e-324">{BOX}</svg>', "READ-014"),
+    "a text out of this world": (f'{HEAD}{TWO}<text x="-1e308" y="50">sky</text></svg>{ASKED_JSON}', "read"),
+    "a text at no number": (f'{HEAD}{TWO}<g transform="scale(1e90)"><text x="1e300" y="1e300">sky</text></g></svg>{ASKED_JSON}', "read"),
+    "a bar a kilometre long": (f'<svg xmlns="http://www.w3.org/2000/svg" width="400" height="400"><rect x="10" width="80" height="999999"/>{BOX}</svg>', "BLOCK-007"),
+    "a bar a kilometre long as a line": (f'<svg xmlns="http://www.w3.org/2000/svg" width="400" height="400"><rect x="10" width="80" height="999999"/>{BOX}</svg>{ASKED_CENTRE}', "BLOCK-027"),
+    "brackets in a style attribute": (f'{HEAD}<rect style="transform:{DEEP}" width="9" height="9"/></svg>', "READ-029"),
+    "brackets in a style sheet": (f"{HEAD}<style>rect{{fill:{DEEP}}}</style>{BOX}</svg>", "READ-029"),
+    "brackets in a variable": (f'{HEAD}<rect style="--x:{DEEP};fill:var(--x)" width="9" height="9"/></svg>', "READ-029"),
+    "brackets in a clip path": (f'{HEAD}<rect clip-path="circle({DEEP}" width="9" height="9"/></svg>', "READ-029"),
+    "brackets in a length": (f'{HEAD}<rect width="calc({DEEP}1px" height="9"/>{BOX}</svg>', "READ-029"),
+    "brackets in a comment": (f"{HEAD}<style>/*{DEEP}*/rect{{fill:red}}</style>{BOX}</svg>", "read"),
+    "styles without end": (f"{HEAD}<style>{'/**/' * 1_000_001}</style>{BOX}</svg>", "READ-034"),
+    "a style attribute without end": (f'{HEAD}<rect style="{"fill:red;" * 500_000}" width="9" height="9"/></svg>', "READ-034"),
+    "clip paths in clip paths": (HEAD + "".join(f'<clipPath id="c{i}" clip-path="url(#c{i + 1})">{BOX}</clipPath>' for i in range(99)) + f'<g clip-path="url(#c0)">{BOX}</g></svg>', "READ-039"),
+    "a mask that doubles": (HEAD + DOUBLING + f'<mask id="m"><use href="#a16"/></mask><g mask="url(#m)">{BOX}</g>' * 9 + "</svg>", "READ-022"),
+    "boxes that depend on boxes": (HEAD + BOXED * 99 + BOX + "</g>" * 99 + "</svg>", "READ-019"),
+    "not so many of them": (HEAD + BOXED * 30 + BOX + "</g>" * 30 + "</svg>", "read"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", FOUND)
+def test_it_ends_in_words(name, tmp_path):
+    """Read, or refused with the code that says why."""
+    document, outcome = FOUND[name]
+
+    assert looked_at(document.encode(), tmp_path / "found.svg") == outcome
+
+
+def test_a_fault_is_seen(tmp_path, monkeypatch):
+    """The watch sees a crash and slowness."""
+    import looking
+
+    def fails(*_, **__):
+        raise ZeroDivisionError
+
+    looked_at(f"{HEAD}{BOX}</svg>".encode(), tmp_path / "a.svg")
+    with monkeypatch.context() as patch:
+        patch.setattr(looking, "SECONDS", 0.0)
+        with pytest.raises(BrokenError):
+            looked_at(f"{HEAD}{BOX}</svg>".encode(), tmp_path / "a.svg")
+    monkeypatch.setattr("convert.reader.draw.assemble", fails)
+    with pytest.raises(ZeroDivisionError):
+        looked_at(f"{HEAD}{BOX}</svg>".encode(), tmp_path / "a.svg")
