@@ -30,7 +30,16 @@ if TYPE_CHECKING:
     from convert.geometry.plane import Complexes, Ints
 
 NOISE = 0.02
-"""Expected distance of a bead from the middle of the line, in line widths."""
+"""Expected distance of a bead from the middle of the line, in line widths, where the line is evenly wide."""
+
+STEPS = 2.0
+"""Where it is not, as after a scan, so many times the scatter of its half width, stretch by stretch."""
+
+FAINT = 0.01
+"""Weight of beads that are not sound, when strands are divided: enough to tell where a corner is."""
+
+NORMAL = 0.6745
+"""Median distance from the mean over the standard deviation, of a normal distribution."""
 
 AT_KNOT = 1.6
 """A bend so many line widths from a knot on the same strand is that knot."""
@@ -101,11 +110,11 @@ def _divided(strand: Strand, knots: list[Stop], width: float) -> tuple[tuple[Tra
 
 def _runs(tracks: tuple[Track, ...], width: float, *, ring: bool) -> list[Run]:
     points = to_complex(np.concatenate([t.points for t in tracks]))
-    sound = np.concatenate([t.sound for t in tracks]).astype(float)
+    weight = np.where(np.concatenate([t.sound for t in tracks]), 1.0, FAINT)
+    scatter = float(np.median(np.abs(np.concatenate([t.uneven for t in tracks])))) / NORMAL
+    noise = float(np.hypot(NOISE * width, STEPS * scatter))
     skip = round(SKIP / BEAD)
-    return fewest_runs(
-        points, sound, BEAD * width, noise=NOISE * width, width=width, skip=skip, ring=ring
-    )
+    return fewest_runs(points, weight, BEAD * width, noise=noise, width=width, skip=skip, ring=ring)
 
 
 def _begun(tracks: tuple[Track, ...], bead: int) -> tuple[Track, ...]:
@@ -119,11 +128,15 @@ def _begun(tracks: tuple[Track, ...], bead: int) -> tuple[Track, ...]:
                 return (*tracks[k:], *tracks[:k])
             if size - at <= near and track.last >= 0:
                 return (*tracks[k + 1 :], *tracks[: k + 1])
-            head = replace(track, points=track.points[:at], sound=track.sound[:at], last=-1)
-            tail = replace(track, points=track.points[at:], sound=track.sound[at:], first=-1)
+            head = replace(_part(track, slice(0, at)), last=-1)
+            tail = replace(_part(track, slice(at, None)), first=-1)
             return (tail, *tracks[k + 1 :], *tracks[:k], *([head] if at else []))
         before += size
     return tracks
+
+
+def _part(track: Track, part: slice) -> Track:
+    return replace(track, points=track.points[part], uneven=track.uneven[part], sound=track.sound[part])
 
 
 def _joints(

@@ -15,6 +15,8 @@ from dataclasses import dataclass, field
 from math import pi, radians, sqrt, tan
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from convert.geometry.fewest import Curve
 
 if TYPE_CHECKING:
@@ -26,8 +28,12 @@ SKIP = 1.6
 CORNER = radians(12.0)
 """Bends by less, of which one side is an arc, are smooth."""
 
-NEAR_TANGENT = 8.0
-"""A smooth bend is where the two curves run in one direction, if that is so many line widths away at most."""
+NEAR_TANGENT, ASIDE = 8.0, 0.4
+"""A smooth bend is where the two curves run in one direction, if that is so many line widths, and such a
+share of the shorter of both spans, away at most."""
+
+STRAIN, STRAINED = 0.08, 1.5
+"""Smooth bends may take a seam so many line widths from its beads, or so many times further than without."""
 
 SINGLE = 2e-3
 """A single arc may leave a given direction by this: as in geometry/arcspline.py."""
@@ -105,6 +111,18 @@ def place(spans: list[Span], width: float) -> None:
             span.parts = _laid(span)
         if moved <= SETTLED:
             break
+    for span in spans:
+        p, q = span.first.z, span.last.z
+        plain = [(p, q, _bulge(span))]
+        most = max(STRAIN * width, STRAINED * _stray(span, plain))
+        if span.parts != plain and _stray(span, span.parts) > most:
+            span.parts = plain
+
+
+def _stray(span: Span, parts: list[tuple[complex, complex, float]]) -> float:
+    """Return how far the beads of a span are from its parts, prolonged, at most."""
+    away = np.stack([np.abs(Curve.of(*part).distances(span.beads)) for part in parts])
+    return float(away.min(axis=0).max(initial=0.0))
 
 
 def _nearest_to_all(stop: Stop, width: float) -> complex:
@@ -158,14 +176,17 @@ def _tangent_point(stop: Stop, width: float) -> complex:
     """
     one, other = (span.curve for span in stop.ending)
     z = stop.told
+    near = min(NEAR_TANGENT * width, *(ASIDE * abs(s.last.told - s.first.told) for s in stop.ending))
     for _ in range(4):
         apart = phase(other.tangent(z) / one.tangent(z))
         bent = other.curvature - one.curvature
-        if abs(bent) * NEAR_TANGENT * width < abs(apart):
+        if abs(bent) * near < abs(apart):
             z = stop.told
             break
         z -= apart / bent * one.tangent(z) if bent else 0.0
-    if abs(z - stop.told) > NEAR_TANGENT * width:
+    if abs(z - stop.told) > near:
+        z = stop.told
+    if max(abs(one.distance(z)), abs(other.distance(z))) > STRAIN * width:
         z = stop.told
     # A line knows better where it runs than an arc does.
     if one.curvature == 0.0 or other.curvature == 0.0:

@@ -38,7 +38,10 @@ BLOT, BLOT_LENGTH = 1.15, 4.0
 """So does one along which the ink is so much wider than a line throughout, up to a length in line widths."""
 
 UNSOUND = 0.08
-"""Beads whose half width differs from the track's by a larger share are not sound."""
+"""Beads whose half width differs by a larger share from what is usual round them are not sound."""
+
+ROUND = 8.0
+"""Round a bead means so many line widths on each side: a scanned line is a pixel wider here and there."""
 
 NEAR_KNOT = 0.9
 """Nor are those nearer than this to a knot, in line widths."""
@@ -58,12 +61,14 @@ STRAIGHT_ON = np.cos(np.radians(150.0))
 class Track:
     """Beads from knot `first` to knot `last` (-1: none): `points` (n, 2), `sound` (n,); see also Path.
 
-    `path` is the number of the path in its network, `length` its length in mm.
+    `path` is the number of the path in its network, `length` its length in mm. `uneven` (n,) is how
+    much more the half width is than is usual on the track.
     """
 
     path: int
     length: float
     points: Floats
+    uneven: Floats
     sound: Bools
     first: int
     last: int
@@ -76,6 +81,7 @@ class Track:
         return replace(
             self,
             points=self.points[::-1],
+            uneven=self.uneven[::-1],
             sound=self.sound[::-1],
             first=self.last,
             last=self.first,
@@ -150,8 +156,9 @@ def _track(number: int, path: Path, knot: Ints, width: float) -> Track:
     points, wide = points[full], wide[full]
     at = (np.flatnonzero(full) + 0.5) * (length / count)
     usual = float(np.median(wide))
-    scatter = float(np.median(np.abs(wide - usual)))
-    sound = np.abs(wide - usual) <= max(UNSOUND * usual, min(4 * scatter, 0.3 * usual))
+    there = _usual_round(wide)
+    off = np.abs(wide - there)
+    sound = off <= np.maximum(UNSOUND * there, np.minimum(4 * float(np.median(off)), 0.3 * there))
     first = int(knot[path.first]) if path.first >= 0 else -1
     last = int(knot[path.last]) if path.last >= 0 else -1
     if sound.any():
@@ -161,8 +168,16 @@ def _track(number: int, path: Path, knot: Ints, width: float) -> Track:
         if last >= 0:
             sound &= at <= length - _clear(end, length, width)
     return Track(
-        number, length, points, sound, first, last, path.left, path.right, path.closed
+        number, length, points, wide - usual, sound, first, last, path.left, path.right, path.closed
     )
+
+
+def _usual_round(wide: Floats) -> Floats:
+    """Return for each bead the median of the half widths round it."""
+    reach = min(round(ROUND / BEAD), (len(wide) - 1) // 2)
+    middle = np.median(np.lib.stride_tricks.sliding_window_view(wide, 2 * reach + 1), axis=1)
+    out: Floats = np.pad(middle, reach, mode="edge")
+    return out
 
 
 def _clear(wide: float, length: float, width: float) -> float:

@@ -320,11 +320,15 @@ def _evened(chains: _Chains, lobes: Floats) -> Floats:
     system[:, :-1, :-1] = np.swapaxes(weighted, 1, 2) @ response
     system[:, at, at] += 0.01 * np.trace(system, axis1=1, axis2=2)[:, None] / n + 1e-12
     edge *= room
-    size = np.abs(edge).max(axis=1, keepdims=True) + 1e-300
-    system[:, -1, :-1] = system[:, :-1, -1] = edge / size
+    size = np.abs(edge).max(axis=1)
+    # A chain on which no knot turns the arrival, to first order, has nothing to keep.
+    turning = size > 1e-12
+    size = np.where(turning, size, 1.0)
+    system[:, -1, :-1] = system[:, :-1, -1] = np.where(turning[:, None], edge / size[:, None], 0.0)
+    system[~turning, -1, -1] = 1.0
     right = np.zeros((m, n, 1))
     right[:, :-1, 0] = -np.einsum("mrj,mr->mj", weighted, flat)
-    right[:, -1, 0] = -chains.misfit / size[:, 0]
+    right[:, -1, 0] = np.where(turning, -chains.misfit / size, 0.0)
     step: Floats = np.linalg.solve(system, right)[:, :-1, 0].astype(np.float64)
     knots = chains.knots.copy()
     knots[:, 1:-1] += _held(0.5 * step) * room

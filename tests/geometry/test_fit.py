@@ -139,6 +139,17 @@ def test_many_cubics_at_once():
         check(cubic(control[i], t), fitted, i, step_error=1e-3)
 
 
+def test_a_curve_whose_middle_turns_nothing():
+    """A flat symmetrical arch, of which sliding the middle vertex doesn't turn the arcs' end, is fitted."""
+    control = np.array([
+        [55.97693486666667, -153.60989936666667], [74.43273008888889, -161.44091339444444],
+        [95.56376902222222, -161.44091339444444], [114.01956424444444, -153.60989936666667],
+    ])  # fmt: skip
+    fitted = fit_cubics(control[None], 0.0025634930244444443)
+    assert len(fitted.segments) <= 4
+    assert fitted.error.max() <= 0.0025634930244444443
+
+
 def test_smooth_curves_stay_smooth():
     """Arcs of a curve without spikes meet tangentially, and leave and arrive as the handles say."""
     control = bundle(np.random.default_rng(3), 100)

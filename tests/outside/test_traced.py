@@ -112,16 +112,24 @@ def test_widths(width):
     assert len(block.templates) == len(true.templates)
 
 
-@pytest.mark.parametrize("name", ["dusk-moth", "split-leaves", "frost-dozen"])
-def test_scanned_and_traced(name, tmp_path):
-    """A scan at 254 dots per inch, traced with Béziers by a general tracer, gives the same pieces."""
+@pytest.mark.parametrize(
+    ("name", "width", "dpi"),
+    [
+        ("dusk-moth", 1.0, 300), ("frost-dozen", 1.0, 300), ("split-leaves", 1.0, 150),
+        ("evening-sail", 0.5, 300),  # a line of six pixels, or five
+        ("lily-pond", 0.5, 300),  # circles with flat stretches
+        ("lily-pond", 1.0, 150),  # rounded corners with corners in them
+    ],
+)  # fmt: skip
+def test_scanned_and_traced(name, width, dpi, tmp_path):
+    """A scan, traced with Béziers by a general tracer, gives the same pieces."""
     if TRACER is None:
         if os.environ.get("CI"):
             pytest.fail("no tracer is installed (Debian: potrace); the checks against it must run here")
         pytest.skip("no tracer is installed (Debian: potrace): traced scans are NOT checked")
     true, lines = block_with_lines(name)
-    block = recovered(traced(lines, tmp_path))
-    check_seams(block, lines, 0.05)
+    block = recovered(traced(lines, tmp_path, width, dpi))
+    check_seams(block, lines, 0.06)
     check_junctions(block, true)
     assert len(block.pieces) == len(true.pieces)
     assert len(block.templates) == len(true.templates)

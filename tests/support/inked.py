@@ -85,16 +85,18 @@ def each_stroke(lines, width=1.0):
     return page("".join(path(s, "#111", id=f"s{k}") for k, s in enumerate(strokes)))
 
 
-def traced(lines, folder: Path, width=1.0, per_mm=10):
-    """Return what a tracer makes of the lines, scanned with so many pixels per mm."""
+def traced(lines, folder: Path, width=1.0, dpi=300):
+    """Return what a tracer makes of the lines, scanned with about so many pixels per inch."""
     ink = shapely.union_all(turned_down(lines)).buffer(width / 2, quad_segs=16)
     shapely.prepare(ink)
-    count = int((SIZE + 2 * EDGE) * per_mm)
+    # A whole number of pixels, so that the tracer's page is as large as the scan.
+    count = round((SIZE + 2 * EDGE) * dpi / 25.4)
+    per_mm = count / (SIZE + 2 * EDGE)
     at = (np.arange(count) + 0.5) / per_mm - EDGE
     rows = [np.packbits(shapely.contains_xy(ink, at, np.full(count, y))) for y in at]
     scan, out = folder / "scan.pbm", folder / "traced.svg"
     scan.write_bytes(f"P4\n{count} {count}\n".encode() + b"".join(r.tobytes() for r in rows))
-    command = [TRACER, "-s", "-r", str(25.4 * per_mm), str(scan), "-o", str(out)]
+    command = [TRACER, "-s", "-r", f"{25.4 * per_mm:.9f}", str(scan), "-o", str(out)]
     subprocess.run(command, check=True, timeout=60)
     return out.read_text("utf-8")
 
