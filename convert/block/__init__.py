@@ -90,7 +90,10 @@ def _extent(drawing: Drawing) -> float:
         return 0.0
     # The two points farthest apart are extreme in the direction of their difference.
     angle = np.arange(DIRECTIONS) * (np.pi / DIRECTIONS)
-    along = points @ np.stack((np.cos(angle), np.sin(angle)))
-    extreme = points[np.unique(np.concatenate((along.argmin(axis=0), along.argmax(axis=0))))]
+    ends: set[int] = set()
+    for way in np.stack((np.cos(angle), np.sin(angle)), axis=1):
+        along = points @ way
+        ends |= {int(along.argmin()), int(along.argmax())}
+    extreme = points[sorted(ends)]
     apart = np.hypot(*(extreme[:, None] - extreme[None]).transpose(2, 0, 1))
     return float(apart.max() / np.sqrt(2))

@@ -23,7 +23,7 @@ from convert.reader.looks import Looks
 from convert.reader.matrices import apply, determinant, multiply, translated
 from convert.reader.names import Choice, guide_of, label_of, layer_of, names_of, title_of
 from convert.reader.node import HREF
-from convert.reader.regions import Surroundings, regions_of, viewport_region
+from convert.reader.regions import MAX_CLIPS, Surroundings, regions_of, viewport_region
 from convert.reader.shapes import SHAPES, Measures, outline_of
 from convert.reader.text import read_text
 from convert.reader.viewport import parse_view_box, view_box_matrix
@@ -165,7 +165,12 @@ class Walk:
         at = Surroundings(
             style, matrix, where.viewport, lambda: self._reading.box(node, style, where.viewport)
         )
-        return matrix, (*where.regions, *regions_of(node, at, self._reading))
+        regions = (*where.regions, *regions_of(node, at, self._reading))
+        if len(regions) > MAX_CLIPS:
+            what = f"clip paths and masks are nested over {MAX_CLIPS} deep"
+            place = Place(line=node.line, element=node.name)
+            raise DrawingError.because("READ-039", what, "Cut the shapes themselves", place=place)
+        return matrix, regions
 
     def _container(self, node: Node, style: Style, where: _Where, opacity: float) -> None:
         matrix, regions = self._placed(node, style, where)

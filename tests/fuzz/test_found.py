@@ -12,6 +12,7 @@ ASKED_JSON = "<!--asked 1-->"
 ASKED_CENTRE = "<!--asked 2-->"
 DEEP = "(" * 5000
 DOUBLING = f'<defs><g id="a0">{BOX}</g>' + "".join(f'<g id="a{i + 1}"><use href="#a{i}"/><use href="#a{i}"/></g>' for i in range(16)) + "</defs>"
+CLIPPED = '<g clip-path="url(#c)">'
 BOXED = '<g style="transform-box:fill-box;transform:rotate(1deg);transform-origin:center">'
 
 FOUND = {
@@ -29,6 +30,8 @@ FOUND = {
     "styles without end": (f"{HEAD}<style>{'/**/' * 1_000_001}</style>{BOX}</svg>", "READ-034"),
     "a style attribute without end": (f'{HEAD}<rect style="{"fill:red;" * 500_000}" width="9" height="9"/></svg>', "READ-034"),
     "clip paths in clip paths": (HEAD + "".join(f'<clipPath id="c{i}" clip-path="url(#c{i + 1})">{BOX}</clipPath>' for i in range(99)) + f'<g clip-path="url(#c0)">{BOX}</g></svg>', "READ-039"),
+    "groups clipped in clipped groups": (f'{HEAD}<clipPath id="c"><circle r="50"/></clipPath>{CLIPPED * 99}{BOX}{"</g>" * 99}</svg>', "READ-039"),
+    "not so many of those": (f'{HEAD}<clipPath id="c"><circle r="50"/></clipPath>{CLIPPED * 30}{BOX}{"</g>" * 30}</svg>', "read"),
     "a mask that doubles": (HEAD + DOUBLING + f'<mask id="m"><use href="#a16"/></mask><g mask="url(#m)">{BOX}</g>' * 9 + "</svg>", "READ-022"),
     "boxes that depend on boxes": (HEAD + BOXED * 99 + BOX + "</g>" * 99 + "</svg>", "READ-019"),
     "not so many of them": (HEAD + BOXED * 30 + BOX + "</g>" * 30 + "</svg>", "read"),
