@@ -46,7 +46,7 @@ def make_block(
 
     seen, said = without_background(drawing, keep=choices.keep_background)
     used = tolerances or usual_tolerances(seen)
-    seen, told = with_lines(seen, used, choices.lines)
+    seen, told, used = with_lines(seen, used, choices.lines)
     arranged = arrange(seen, used, choices.unfilled)
     remarks = (*said, *told, *arranged.warnings)
     found = sorted((*arranged.repairs, *remarks), key=lambda f: SEVERITIES.index(f.severity))

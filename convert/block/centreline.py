@@ -20,7 +20,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from convert.block.spans import FURTHEST, SKIP, Span, Stop, place
-from convert.block.strands import BEAD
 from convert.geometry.fewest import Curve, fewest_runs, fit_curve
 from convert.geometry.plane import to_complex
 
@@ -29,7 +28,7 @@ if TYPE_CHECKING:
     from convert.geometry.fewest import Run
     from convert.geometry.plane import Complexes, Ints
 
-NOISE = 0.02
+NOISE = 0.012
 """Expected distance of a bead from the middle of the line, in line widths, where the line is evenly wide."""
 
 STEPS = 2.0
@@ -68,7 +67,7 @@ def seams(found: Strands, width: float) -> tuple[list[Seam], frozenset[int]]:
     Also return the numbers of the paths that have come to nothing: their two knots are one knot really.
     """
     knots = [Stop(complex(*p), complex(*p), k) for k, p in enumerate(found.knots.tolist())]
-    rows = [_divided(strand, knots, width) for strand in found.strands]
+    rows = [_divided(strand, knots, width, found.bead) for strand in found.strands]
     place([span for _, spans in rows for span in spans], width)
     short = frozenset(
         track.path
@@ -76,53 +75,61 @@ def seams(found: Strands, width: float) -> tuple[list[Seam], frozenset[int]]:
         for track in tracks
         if track.first >= 0 <= track.last != track.first
         and track.length <= FURTHEST * width
-        and abs(knots[track.first].z - knots[track.last].z) < ONE_KNOT * width
+        and _are_one(knots[track.first], knots[track.last], width)
     )
     return [seam for tracks, spans in rows for seam in _cut(tracks, spans)], short
 
 
-def _divided(strand: Strand, knots: list[Stop], width: float) -> tuple[tuple[Track, ...], list[Span]]:
+def _are_one(one: Stop, other: Stop, width: float) -> bool:
+    """Tell whether two knots have come to one place, or even passed each other."""
+    now, before = other.z - one.z, other.told - one.told
+    return abs(now) < ONE_KNOT * width or (now * before.conjugate()).real <= 0.0
+
+
+def _divided(
+    strand: Strand, knots: list[Stop], width: float, bead: float
+) -> tuple[tuple[Track, ...], list[Span]]:
     """Return a strand's tracks (a closed one begun at a bend, if it has one) and its spans."""
     tracks = strand.tracks
-    runs = _runs(tracks, width, ring=False)
+    runs = _runs(tracks, width, bead, ring=False)
     if strand.closed and len(runs) > 1:
-        tracks = _begun(tracks, runs[1].first)
-        runs = _runs(tracks, width, ring=True)
+        tracks = _begun(tracks, runs[1].first, round(AT_KNOT / bead))
+        runs = _runs(tracks, width, bead, ring=True)
     beads = to_complex(np.concatenate([t.points for t in tracks]))
     sound = np.concatenate([t.sound for t in tracks])
     # A place is a number of beads that come before it.
     places = np.cumsum([0, *(len(t.points) for t in tracks)]).tolist()
     numbers = [tracks[0].first, *(t.last for t in tracks)]
     marks = [(place, k) for place, k in zip(places, numbers, strict=True) if k >= 0]
-    runs, ends = _joints(runs, marks, (numbers[0], numbers[-1]), sound)
+    runs, ends = _joints(runs, marks, (numbers[0], numbers[-1]), sound, AT_KNOT / bead)
     stops = [knots[k] if k >= 0 else _bend(beads, place) for place, k in ends]
     if strand.closed:
         stops[-1] = stops[0]
     spans = []
     for k, run in enumerate(runs):
         inside = [(place, knots[n]) for place, n in marks if ends[k][0] < place < ends[k + 1][0]]
-        spans += _as_spans(run, beads, sound, (stops[k], stops[k + 1]), inside)
+        apart = round(FURTHEST / bead)
+        spans += _as_spans(run, beads, sound, (stops[k], stops[k + 1]), inside, apart)
     if strand.closed and len(runs) == 1:
         # One curve all the way round passes through its beginning too.
         stops[0].passed = spans[0].curve
     return tracks, spans
 
 
-def _runs(tracks: tuple[Track, ...], width: float, *, ring: bool) -> list[Run]:
+def _runs(tracks: tuple[Track, ...], width: float, bead: float, *, ring: bool) -> list[Run]:
     points = to_complex(np.concatenate([t.points for t in tracks]))
     weight = np.where(np.concatenate([t.sound for t in tracks]), 1.0, FAINT)
     scatter = float(np.median(np.abs(np.concatenate([t.uneven for t in tracks])))) / NORMAL
     noise = float(np.hypot(NOISE * width, STEPS * scatter))
-    skip = round(SKIP / BEAD)
-    return fewest_runs(points, weight, BEAD * width, noise=noise, width=width, skip=skip, ring=ring)
+    skip = max(1, round(SKIP / bead))
+    return fewest_runs(points, weight, bead * width, noise=noise, width=width, skip=skip, ring=ring)
 
 
-def _begun(tracks: tuple[Track, ...], bead: int) -> tuple[Track, ...]:
-    """Return the tracks of a closed strand begun at a bead, or at a knot as near as a bend may be."""
+def _begun(tracks: tuple[Track, ...], bead: int, near: int) -> tuple[Track, ...]:
+    """Return the tracks of a closed strand begun at a bead, or at a knot within `near` beads of it."""
     before = 0
     for k, track in enumerate(tracks):
         at, size = bead - before, len(track.points)
-        near = round(AT_KNOT / BEAD)
         if at < size:
             if at <= near and track.first >= 0:
                 return (*tracks[k:], *tracks[:k])
@@ -140,13 +147,14 @@ def _part(track: Track, part: slice) -> Track:
 
 
 def _joints(
-    runs: list[Run], marks: list[tuple[int, int]], outer: tuple[int, int], sound: Bools
+    runs: list[Run], marks: list[tuple[int, int]], outer: tuple[int, int], sound: Bools, near: float
 ) -> tuple[list[Run], list[tuple[float, int]]]:
     """Return the runs that are left, and the places (and knots) where they begin and end.
 
-    A run that has no room beside the knots that its ends have become is left out.
+    A joint no more than `near` beads from a knot is that knot. A run that has no room beside the knots that
+    its ends have become is left out.
     """
-    near, count = AT_KNOT / BEAD, len(sound)
+    count = len(sound)
     ends: list[tuple[float, int]] = [(0.0, outer[0])]
     kept: list[Run] = []
     for k, run in enumerate(runs):
@@ -180,9 +188,14 @@ def _bend(beads: Complexes, place: float) -> Stop:
 
 
 def _as_spans(
-    run: Run, beads: Complexes, sound: Bools, stops: tuple[Stop, Stop], riders: list[tuple[int, Stop]]
+    run: Run,
+    beads: Complexes,
+    sound: Bools,
+    stops: tuple[Stop, Stop],
+    riders: list[tuple[int, Stop]],
+    apart: int,
 ) -> list[Span]:
-    """Return a run as one span, or as several where an arc turns far."""
+    """Return a run as one span, or as several, parted `apart` beads from riders, where an arc turns far."""
     own = beads[run.first : run.last]
     use = sound[run.first : run.last]
     if np.count_nonzero(use) < (3 if run.arc else 2):
@@ -197,7 +210,7 @@ def _as_spans(
     turned = np.abs(turned - turned[0])
     parts = max(int(np.ceil(turned[-1] / LARGEST_TURN)), 3 if stops[0] is stops[1] else 1)
     cuts = np.searchsorted(turned, turned[-1] * np.arange(1, parts) / parts)
-    cuts = _clear_of([place - run.first for place, _ in riders], cuts, len(own))
+    cuts = _clear_of([place - run.first for place, _ in riders], cuts, len(own), apart)
     bends = []
     for c in cuts.tolist():
         z = curve.foot(complex(own[min(max(c - 1, 0), len(own) - 1)]))
@@ -217,9 +230,9 @@ def _as_spans(
     ]
 
 
-def _clear_of(marks: list[int], cuts: Ints, count: int) -> Ints:
+def _clear_of(marks: list[int], cuts: Ints, count: int, apart: int) -> Ints:
     """Return places to part an arc of `count` beads near `cuts`, well away from the knots that ride on it."""
-    reach = min(round(FURTHEST / BEAD), count // (3 * (len(cuts) + 1)))
+    reach = min(apart, count // (3 * (len(cuts) + 1)))
     if not marks or not len(cuts):
         return cuts
     near = cuts[:, None] + np.arange(-reach, reach + 1)

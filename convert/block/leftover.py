@@ -15,6 +15,8 @@ from convert.block.snapping import components
 from convert.block.visible import Fills, fabrics
 from convert.errors import Finding, Place, Severity
 from convert.geometry.index import box_pairs
+from convert.geometry.intersect import Meeting, intersect
+from convert.geometry.measure import boxes
 from convert.geometry.nearest import nearest
 
 if TYPE_CHECKING:
@@ -65,6 +67,26 @@ def leftovers(
             lines.append((_free_end(place, seams), size + BESIDE * width))
     told = [_solid(at, size, drawing) for at, size in wide]
     return told + [_line(at, size, drawing) for at, size in lines]
+
+
+def crossed(seams: Segments, drawing: Drawing, same_point: float) -> list[Finding]:
+    """Return an error for the first place where two seams cross; they may meet at their ends only."""
+    one, other = box_pairs(boxes(seams))
+    found = intersect(seams.take(one), seams.take(other), same_point)
+    inside = [(t > 0.0) & (t < 1.0) for t in (found.t_a, found.t_b)]
+    shared = (found.kind == Meeting.OVERLAP)[:, None]
+    row, place = np.nonzero((inside[0] & inside[1]) | (shared & (inside[0] | inside[1])))
+    if not len(row):
+        return []
+    return [
+        Finding(
+            "BLOCK-029",
+            Severity.ERROR,
+            "lines meet here too sharply to be told apart: the seams along their middle would cross",
+            "Draw these seams as single lines, or use --lines as-drawn",
+            _at(found.points[row[0], place[0]], drawing),
+        )
+    ]
 
 
 def _free_end(place: Floats, seams: Segments) -> Floats:

@@ -30,7 +30,7 @@ CORNER = radians(12.0)
 
 NEAR_TANGENT, ASIDE = 8.0, 0.4
 """A smooth bend is where the two curves run in one direction, if that is so many line widths, and such a
-share of the shorter of both spans, away at most."""
+share of the way to the next stop, away at most."""
 
 STRAIN, STRAINED = 0.08, 1.5
 """Smooth bends may take a seam so many line widths from its beads, or so many times further than without."""
@@ -176,7 +176,8 @@ def _tangent_point(stop: Stop, width: float) -> complex:
     """
     one, other = (span.curve for span in stop.ending)
     z = stop.told
-    near = min(NEAR_TANGENT * width, *(ASIDE * abs(s.last.told - s.first.told) for s in stop.ending))
+    others = [s for span in stop.ending for s in (span.first, *span.riders, span.last) if s is not stop]
+    near = min(NEAR_TANGENT * width, *(ASIDE * abs(s.told - stop.told) for s in others))
     for _ in range(4):
         apart = phase(other.tangent(z) / one.tangent(z))
         bent = other.curvature - one.curvature

@@ -28,8 +28,8 @@ if TYPE_CHECKING:
     Ints = NDArray[np.int64]
     Bools = NDArray[np.bool_]
 
-BEAD = 1 / 3
-"""Distance between beads, in line widths: a few samples are averaged for each."""
+BEAD = 2.0
+"""Distance between beads, in distances between samples: a few of these are averaged for each."""
 
 SHORT = 0.8
 """A path between two junctions that is shorter than so many line widths joins them."""
@@ -106,10 +106,14 @@ class Strands:
     knots: Floats
     lost: tuple[int, ...]
     """Regions of which nothing is left, because all their paths are inside knots."""
+    bead: float
+    """Distance between beads in line widths."""
 
 
-def strands(net: Network, width: float, joining: frozenset[int] = frozenset()) -> Strands:
-    """Return the strands of a network drawn with lines about `width` mm wide.
+def strands(
+    net: Network, width: float, spacing: float, joining: frozenset[int] = frozenset()
+) -> Strands:
+    """Return the strands of a network drawn with lines about `width` mm wide, of samples `spacing` mm apart.
 
     The paths whose numbers are in `joining` make one knot of their two junctions, as all very short ones do.
     """
@@ -120,10 +124,11 @@ def strands(net: Network, width: float, joining: frozenset[int] = frozenset()) -
     group, knot = np.unique(components(len(net.junctions), first, last), return_inverse=True)
     count = np.bincount(knot, minlength=len(group))[:, None]
     place = np.stack([np.bincount(knot, net.junctions[:, k], len(group)) for k in (0, 1)], axis=1) / count
-    tracks = [_track(k, p, knot, width) for k, p in enumerate(net.paths) if not inside[k]]
+    bead = BEAD * spacing / width
+    tracks = [_track(k, p, knot, width, bead) for k, p in enumerate(net.paths) if not inside[k]]
     seen = {r for t in tracks for r in (t.left, t.right)}
     lost = sorted({r for p in inner for r in (p.left, p.right)} - seen)
-    return Strands(_chained(tracks, width), place, tuple(lost))
+    return Strands(_chained(tracks, width, bead), place, tuple(lost), bead)
 
 
 def _length(path: Path) -> float:
@@ -138,11 +143,11 @@ def _inside_knot(path: Path, width: float) -> bool:
     return length < SHORT * width or (blot and length < BLOT_LENGTH * width)
 
 
-def _track(number: int, path: Path, knot: Ints, width: float) -> Track:
+def _track(number: int, path: Path, knot: Ints, width: float, bead: float) -> Track:
     step = np.hypot(*np.diff(path.points, axis=0).T)
     along = np.concatenate(([0.0], np.cumsum(step)))
     length = float(along[-1])
-    count = max(1, round(length / (BEAD * width)))
+    count = max(1, round(length / (bead * width)))
     # Every stretch of the path counts by its length, at its middle.
     middle = (path.points[1:] + path.points[:-1]) / 2
     wide = (path.clearance[1:] + path.clearance[:-1]) / 2
@@ -156,7 +161,7 @@ def _track(number: int, path: Path, knot: Ints, width: float) -> Track:
     points, wide = points[full], wide[full]
     at = (np.flatnonzero(full) + 0.5) * (length / count)
     usual = float(np.median(wide))
-    there = _usual_round(wide)
+    there = _usual_round(wide, round(ROUND / bead))
     off = np.abs(wide - there)
     sound = off <= np.maximum(UNSOUND * there, np.minimum(4 * float(np.median(off)), 0.3 * there))
     first = int(knot[path.first]) if path.first >= 0 else -1
@@ -172,9 +177,9 @@ def _track(number: int, path: Path, knot: Ints, width: float) -> Track:
     )
 
 
-def _usual_round(wide: Floats) -> Floats:
+def _usual_round(wide: Floats, reach: int) -> Floats:
     """Return for each bead the median of the half widths round it."""
-    reach = min(round(ROUND / BEAD), (len(wide) - 1) // 2)
+    reach = min(reach, (len(wide) - 1) // 2)
     middle = np.median(np.lib.stride_tricks.sliding_window_view(wide, 2 * reach + 1), axis=1)
     out: Floats = np.pad(middle, reach, mode="edge")
     return out
@@ -185,9 +190,9 @@ def _clear(wide: float, length: float, width: float) -> float:
     return min(max(NEAR_KNOT * width, BEYOND * wide), max(length / 4, wide))
 
 
-def _chained(tracks: list[Track], width: float) -> tuple[Strand, ...]:
+def _chained(tracks: list[Track], width: float, bead: float) -> tuple[Strand, ...]:
     """Join tracks to strands. Ends are numbered 2 × track for its first bead, 2 × track + 1 for its last."""
-    partner = _partners(tracks, width)
+    partner = _partners(tracks, width, round(LOOK / bead))
     used = [False] * len(tracks)
     found = []
     ends = [e for e in range(2 * len(tracks)) if partner[e] < 0]
@@ -205,7 +210,7 @@ def _chained(tracks: list[Track], width: float) -> tuple[Strand, ...]:
     return tuple(found)
 
 
-def _partners(tracks: list[Track], width: float) -> list[int]:
+def _partners(tracks: list[Track], width: float, look: int) -> list[int]:
     """Return for each end of a track the end in which it goes on beyond its knot, -1 for none."""
     at: dict[int, list[int]] = {}
     for k, track in enumerate(tracks):
@@ -214,7 +219,7 @@ def _partners(tracks: list[Track], width: float) -> list[int]:
                 at.setdefault(knot, []).append(end)
     partner = [-1] * (2 * len(tracks))
     for ends in at.values():
-        near = {e: _near_end(tracks[e // 2], last=e % 2 == 1) for e in ends}
+        near = {e: _near_end(tracks[e // 2], look, last=e % 2 == 1) for e in ends}
         way = {e: _direction(near[e]) for e in ends}
         pairs = []
         for i, a in enumerate(ends):
@@ -230,12 +235,12 @@ def _partners(tracks: list[Track], width: float) -> list[int]:
     return partner
 
 
-def _near_end(track: Track, *, last: bool) -> Floats:
+def _near_end(track: Track, look: int, *, last: bool) -> Floats:
     """Return the sound beads near one end, from there on; all beads where none is sound."""
     sound = track.points[track.sound]
     points = sound if len(sound) >= 2 else track.points
     points = points[::-1] if last else points
-    return points[: max(2, round(LOOK / BEAD))]
+    return points[: max(2, look)]
 
 
 def _direction(points: Floats) -> Floats:

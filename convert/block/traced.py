@@ -25,7 +25,7 @@ from convert.block.centreline import seams
 from convert.block.choices import Lines
 from convert.block.faces import inner_points
 from convert.block.ink import Picture, picture_of, stroked, thin_elements, without_specks
-from convert.block.leftover import leftovers
+from convert.block.leftover import crossed, leftovers
 from convert.block.medial import Borders, network
 from convert.block.pieces import half_edge_table, trace_rings
 from convert.block.strands import strands
@@ -59,8 +59,8 @@ LIKE = 1.6
 EVEN, EVEN_SHARE = 0.35, 0.75
 """So large a share of the network has the usual width, give or take that share, if the ink is lines."""
 
-SAMPLES = 6
-"""Samples of a border per line width."""
+SAMPLES, FEWEST, ACROSS = 6.0, 1.6, 1200.0
+"""Samples of a border per line width; no fewer than that, nor more than so many across the drawing."""
 
 BESIDE = 0.25
 """Strokes that look like ink count as ink of twice this share of the line's width."""
@@ -74,11 +74,18 @@ FINEST = 3000.0
 MOST_SAMPLES = 1_000_000
 """Samples of all borders: what more need is minutes of work and gigabytes."""
 
+SAME = 0.15
+"""Shapes within so many line widths of each other share a template: nobody draws more exactly than that."""
+
 _ADVICE = "Use --lines as-drawn to keep the shapes, or draw the seams as single lines"
 
 
-def with_lines(drawing: Drawing, tolerances: Tolerances, lines: Lines) -> tuple[Drawing, tuple[Finding, ...]]:
+def with_lines(
+    drawing: Drawing, tolerances: Tolerances, lines: Lines
+) -> tuple[Drawing, tuple[Finding, ...], Tolerances]:
     """Return the drawing with its filled lines as strokes along their middle, and what was done and why.
+
+    The tolerances returned are those for what comes after.
 
     *Errors*: DrawingError when centre lines are asked for and there are none, or none that can be found.
     """
@@ -90,7 +97,7 @@ def with_lines(drawing: Drawing, tolerances: Tolerances, lines: Lines) -> tuple[
                 "centre lines are asked for, but no thin filled shape is in the drawing",
                 "Leave --lines out",
             )
-        return drawing, ()
+        return drawing, (), tolerances
     picture = picture_of(drawing, tolerances, thin)
     left, right = picture.sides
     border = left != right
@@ -105,12 +112,15 @@ def with_lines(drawing: Drawing, tolerances: Tolerances, lines: Lines) -> tuple[
     doubt = doubt or ("they are too fine or too many to find their middle" if fine else None)
     if doubt is None or (lines is Lines.CENTRE and width > 0):
         picture, specks = without_specks(picture, width)
-        net = _network(picture, width)
-        width, even = _usual_width(net, width)
+        spacing = _spacing(picture, width)
+        net = _network(picture, width, spacing)
+        width, even = _usual_width(net, width, spacing)
         if even < EVEN_SHARE:
             doubt = doubt or f"only {even:.0%} of their length is about equally wide"
         if doubt is None or lines is Lines.CENTRE:
-            return _recovered(picture, net, width, specks)
+            same = max(tolerances.shape, SAME * width)
+            done = _recovered(picture, net, width, spacing, specks, tolerances)
+            return *done, replace(tolerances, shape=same)
     told = Finding(
         "BLOCK-021",
         Severity.NOTE,
@@ -118,7 +128,7 @@ def with_lines(drawing: Drawing, tolerances: Tolerances, lines: Lines) -> tuple[
         "If they are lines, use --lines centre",
         _where(drawing, thin[0]),
     )
-    return drawing, (told,)
+    return drawing, (told,), tolerances
 
 
 def _many(count: int, word: str) -> str:
@@ -165,10 +175,16 @@ def _doubt(picture: Picture, size: Floats, width: float) -> str | None:
 def _too_fine(picture: Picture, size: float, width: float) -> bool:
     """Return whether borders of a total `size` can't be sampled within reason."""
     across = float(np.ptp(picture.map.points, axis=0).max())
-    return across > FINEST * width or size > MOST_SAMPLES * width / SAMPLES
+    return across > FINEST * width or size > MOST_SAMPLES * _spacing(picture, width)
 
 
-def _network(picture: Picture, width: float) -> Network:
+def _spacing(picture: Picture, width: float) -> float:
+    """Return how far apart samples of the borders are: what is exact enough for the whole drawing will do."""
+    across = float(np.ptp(picture.map.points, axis=0).max())
+    return max(width / SAMPLES, min(width / FEWEST, across / ACROSS))
+
+
+def _network(picture: Picture, width: float, spacing: float) -> Network:
     """Return the network between the regions that are no ink."""
     planar = picture.map
     rings = trace_rings(planar)
@@ -179,19 +195,19 @@ def _network(picture: Picture, width: float) -> Network:
     rim = np.flatnonzero(~here[half] & there[half])
     _, number = np.unique(ring[rim], return_inverse=True)
     borders = Borders(rings.table.take(rim), picture.region[planar.face_of[half[rim]]], number)
-    points, region = borders.sampled(width / SAMPLES)
+    points, region = borders.sampled(spacing)
     plain = np.flatnonzero(~here & ~there & (picture.region[planar.face_of] != picture.region[other]))
     if len(plain):
-        beside, own = _beside(picture, plain, width)
+        beside, own = _beside(picture, plain, width, spacing)
         points, region = np.concatenate((points, beside)), np.concatenate((region, own))
     return network(points, region)
 
 
-def _beside(picture: Picture, plain: Ints, width: float) -> tuple[Floats, Ints]:
+def _beside(picture: Picture, plain: Ints, width: float, spacing: float) -> tuple[Floats, Ints]:
     """Return samples on the left of half-edges that are no ink, and their regions: as if they were ink."""
     _, halves = half_edge_table(picture.map)
     table = halves.take(plain)
-    off, spacing = BESIDE * width, width / SAMPLES
+    off = BESIDE * width
     size = lengths(table)
     count = np.maximum(1, np.ceil(size / spacing)).astype(np.int64)
     row = np.repeat(np.arange(len(plain)), count)
@@ -207,7 +223,7 @@ def _beside(picture: Picture, plain: Ints, width: float) -> tuple[Floats, Ints]:
     return at + off * normal, picture.region[picture.map.face_of[plain[row]]]
 
 
-def _usual_width(net: Network, mean: float) -> tuple[float, float]:
+def _usual_width(net: Network, mean: float, spacing: float) -> tuple[float, float]:
     """Return the usual width along a network, and for which share of its length that is about right.
 
     `mean` is the ink's mean width. What is exactly as wide as `_beside` makes it is no ink and doesn't count.
@@ -226,15 +242,15 @@ def _usual_width(net: Network, mean: float) -> tuple[float, float]:
     usual = float(wide[order[np.searchsorted(running, running[-1] / 2)]])
     even = step[np.abs(wide - usual) <= EVEN * usual].sum() / running[-1]
     # Circles through samples h apart on both sides of a line are wider than it by h² / 3w on average.
-    return usual / (1.0 + 1.0 / (3 * SAMPLES**2)), float(even)
+    return (usual + float(np.sqrt(max(usual**2 - 4 * spacing**2 / 3, 0.0)))) / 2, float(even)
 
 
 def _recovered(
-    picture: Picture, net: Network, width: float, specks: int
+    picture: Picture, net: Network, width: float, spacing: float, specks: int, tolerances: Tolerances
 ) -> tuple[Drawing, tuple[Finding, ...]]:
     joining: frozenset[int] = frozenset()
     while True:
-        found = strands(net, width, joining)
+        found = strands(net, width, spacing, joining)
         rows, more = seams(found, width)
         if not more:
             break
@@ -263,7 +279,9 @@ def _recovered(
             )
         )
     redrawn = _redrawn(picture, rows, width)
-    findings += leftovers(net, found, redrawn.segments, drawing, picture.inked, width)
+    lines = _table(rows)
+    findings += leftovers(net, found, lines, drawing, picture.inked, width)
+    findings += crossed(lines, drawing, tolerances.same_point)
     return redrawn, tuple(findings)
 
 
@@ -315,6 +333,12 @@ def _redrawn(picture: Picture, rows: list[Seam], width: float) -> Drawing:
     )
 
 
+def _table(rows: list[Seam]) -> Segments:
+    return Segments(
+        _points([s.start for s in rows]), _points([s.end for s in rows]), np.array([s.bulge for s in rows])
+    )
+
+
 def _points(z: list[complex]) -> Floats:
     row = np.array(z, np.complex128)
     return np.stack((row.real, row.imag), axis=1)
@@ -341,8 +365,5 @@ def _loops(rows: list[Seam]) -> dict[int, list[list[tuple[complex, complex, floa
 
 def _source(picture: Picture, rows: list[Seam]) -> Ints:
     """Return for each seam the element whose ink it runs in."""
-    table = Segments(
-        _points([s.start for s in rows]), _points([s.end for s in rows]), np.array([s.bulge for s in rows])
-    )
-    top = fabrics(midpoint(table), Fills.of(picture.drawing))
+    top = fabrics(midpoint(_table(rows)), Fills.of(picture.drawing))
     return np.where(np.isin(top, picture.inked), top, picture.inked[0])

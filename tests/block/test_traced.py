@@ -114,7 +114,8 @@ def test_thin_piece_between_pieces_stays_a_piece():
 def test_as_drawn_leaves_everything():
     """When asked to, the drawing stays as it is, to the object."""
     drawing = make_drawing(square())
-    assert with_lines(drawing, usual_tolerances(drawing), Lines.AS_DRAWN) == (drawing, ())
+    usual = usual_tolerances(drawing)
+    assert with_lines(drawing, usual, Lines.AS_DRAWN) == (drawing, (), usual)
 
 
 def test_ordinary_drawings_are_not_touched():
@@ -124,7 +125,7 @@ def test_ordinary_drawings_are_not_touched():
         ink(rectangle(30, 30, 60, 1), "#dddddd"), ink(rectangle(30, 40, 60, 1), opacity=0.5),
     ]  # fmt: skip
     drawing = make_drawing(shapes)
-    same, findings = with_lines(drawing, usual_tolerances(drawing), Lines.AUTO)
+    same, findings, _ = with_lines(drawing, usual_tolerances(drawing), Lines.AUTO)
     assert same is drawing
     assert findings == ()
 
@@ -159,7 +160,7 @@ def test_strokes_and_outlined_strokes_together():
 def test_seams_know_their_shapes():
     """Every seam carries the id of the shape whose middle it is; the width found is told."""
     drawing = make_drawing([*square(), ink(bar((70, 20), (70, 120)), id="split")])
-    result, (finding,) = with_lines(drawing, usual_tolerances(drawing), Lines.AUTO)
+    result, (finding,), _ = with_lines(drawing, usual_tolerances(drawing), Lines.AUTO)
     assert finding.value == pytest.approx(1.0, abs=0.005)
     assert "5 filled shapes" in finding.what
     names = {result.elements[k].id for k in result.element_of.tolist()}
@@ -213,3 +214,19 @@ def test_many_lines_in_one_point_are_not_solid():
     assert codes == ["BLOCK-022"]
     assert len(block.pieces) == 16
     assert len(block.templates) == 1
+
+
+def test_seams_that_cross_are_refused():
+    """Seams that would cross, as lines that meet too sharply can make them, are an error."""
+    from convert.block.leftover import crossed
+    from convert.geometry.chain import Segments
+
+    drawing = make_drawing(square())
+    ends = np.array([(0.0, 0), (10, 0), (10, 10), (0, 0)]), np.array([(10.0, 0), (10, 10), (0, 0), (10, 0)])
+    bulge = np.array([0.0, 0, 0, -0.2])
+    meeting = Segments(ends[0], ends[1], bulge)
+    assert crossed(meeting, drawing, 1e-7) == []
+    crossing = Segments(np.array([(0.0, 0), (5, 5)]), np.array([(10.0, 0), (5, -5)]), np.zeros(2))
+    (finding,) = crossed(crossing, drawing, 1e-7)
+    assert (finding.code, finding.severity) == ("BLOCK-029", Severity.ERROR)
+    assert finding.place.at == pytest.approx((5, drawing.page[1]))
