@@ -16,7 +16,7 @@ from convert.block import make_block
 from convert.block.scale import scaled
 from convert.cutting.effort import Effort
 from convert.cutting.nest import Item, Rotation, Usable, nest
-from convert.cutting.nest.engine import pack
+from convert.cutting.nest.engine import Limits, pack
 from convert.cutting.nest.shapes import kinds_of
 from convert.cutting.nested import nested
 from convert.profile import load_profile
@@ -65,7 +65,7 @@ def known_blocks(effort: Effort, seconds: float) -> bool:
             if seconds:
                 kinds = kinds_of(items, Rotation())
                 more = [kind.demand * (ours + 1) for kind in kinds]
-                bare = pack(kinds, more, *size, gap, work=10**9, seconds=seconds, seed=1)
+                bare = pack(kinds, more, *size, gap, limits=Limits(10**9, 10**9, seconds), seed=1)
                 print(f"    bare engine, {ours + 1} blocks: {'found' if bare.spots else 'not found'}")
                 good &= bare.spots is None
     return good

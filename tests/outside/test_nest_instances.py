@@ -18,7 +18,7 @@ from shapely import affinity
 from shapely.ops import split
 
 from convert.cutting.nest.accept import Judge
-from convert.cutting.nest.engine import pack
+from convert.cutting.nest.engine import Limits, pack
 from convert.cutting.nest.model import Item, Rotation
 from convert.cutting.nest.shapes import kinds_of
 from convert.geometry.edit import flatten
@@ -91,7 +91,8 @@ def test_the_wrapper_loses_no_density(name):
     length = 1.01 * bare(outlines, copies, gap)
     kinds = kinds_of([Item(outline, 1) for outline in outlines], Rotation())
     # The wrapper's stand-ins differ a little, so its steps do: it may spend half as much again.
-    tried = pack(kinds, [copies] * len(kinds), length, HEIGHT, gap, work=WORK * 3 // 2, seconds=20.0, seed=1)
+    limits = Limits(WORK * 3 // 2, 10, 20.0)
+    tried = pack(kinds, [copies] * len(kinds), length, HEIGHT, gap, limits=limits, seed=1)
     assert tried.spots is not None
     copies_laid = [(s.kind, kinds[s.kind].turn_and_shift(s.angle, s.at)) for s in tried.spots]
     assert Judge(outlines, gap).judge(copies_laid, length, HEIGHT).passed

@@ -37,6 +37,18 @@ GRACE_S = 5.0
 
 
 @dataclass(frozen=True, slots=True)
+class Limits:
+    """What ends a try that fails: so many reports, so many lengths that the engine gave up; so many seconds.
+
+    Seconds are processor time, and meant to end only what hangs.
+    """
+
+    work: int
+    given_up: int
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
 class Tried:
     """The outcome of one try: the spots if there are any, work and processor seconds, and what ended it."""
 
@@ -66,18 +78,15 @@ def pack(
     height: float,
     gap: float,
     *,
-    work: int,
-    seconds: float,
+    limits: Limits,
     seed: int,
 ) -> Tried:
-    """Return a layout of `counts` copies of each kind in a rectangle, if the engine finds one.
-
-    `work` is the number of reports after which a try counts as failed, `seconds` the processor time.
-    """
+    """Return a layout of `counts` copies of each kind in a rectangle, if the engine finds one."""
     runs = [
-        _start(_task(kinds, counts, (width, height), gap, quarter, work, seconds, seed), quarter)
+        _start(_task(kinds, counts, (width, height), gap, quarter, limits, seed), quarter)
         for quarter in (0, 1)
     ]
+    seconds = limits.seconds
     try:
         _watch(runs, time.monotonic() + PATIENCE * seconds + GRACE_S)
     finally:
@@ -118,8 +127,7 @@ def _task(
     room: tuple[float, float],
     gap: float,
     quarter: int,
-    work: int,
-    seconds: float,
+    limits: Limits,
     seed: int,
 ) -> dict[str, Any]:
     length, height = (room[1], room[0]) if quarter else room
@@ -137,8 +145,9 @@ def _task(
         "height": height + 2.0 * gap + SLACK,
         "length": length + 2.0 * gap + SLACK,
         "gap": gap,
-        "work": work,
-        "seconds": seconds,
+        "work": limits.work,
+        "given_up": limits.given_up,
+        "seconds": limits.seconds,
         "seed": seed,
     }
 

@@ -9,7 +9,7 @@ asked for one block more, and for another one after each success.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import pi
 from typing import TYPE_CHECKING
 
@@ -17,8 +17,9 @@ import numpy as np
 
 from convert.cutting.nest.accept import Judge, Judged
 from convert.cutting.nest.beds import Patterns, Place, Spot, bed_of, fill, tops_of
-from convert.cutting.nest.bounds import area_bound, whole
-from convert.cutting.nest.engine import fits, pack
+from convert.cutting.nest.bounds import area_bound, grown_area, whole
+from convert.cutting.nest.engine import Limits, fits, pack
+from convert.cutting.nest.parting import parted_pattern
 from convert.cutting.nest.tiling import Cut, block_patterns, clear_of, parted
 from convert.errors import OutputError
 
@@ -29,12 +30,12 @@ if TYPE_CHECKING:
     from convert.cutting.nest.model import Usable
     from convert.cutting.nest.shapes import Kind
 
-MOST_FOR_ENGINE = 400
-"""More copies than this are not given to the engine at once: a first layout alone would take its time."""
 HOPELESS = 0.97
-"""No engine fills more of a rectangle than this with shapes that don't happen to tile it."""
+"""Rectangles are not filled more than this with shapes that don't happen to tile them."""
 STEPS_DOWN = 8
 """So many numbers of blocks below the bound are tried one by one, before halving begins."""
+TILING = 0.9
+"""Blocks that take less of the plane, as drawn, are not worth moving apart with care."""
 HAIR = 0.01
 """So far (mm) shapes that overlap as drawn are moved apart where no gap is asked for."""
 CUT_SHARES = (0.9, 0.75, 0.6, 0.45, 0.3)
@@ -43,20 +44,23 @@ CUT_SHARES = (0.9, 0.75, 0.6, 0.45, 0.3)
 
 @dataclass(frozen=True, slots=True)
 class Budget:
-    """What may be spent: the engine's reports for one try and for all; processor seconds as a last resort.
+    """What may be spent: the engine's limits for one try, and its reports for all.
 
+    The engine is not asked for more than `copies` at once, nor where copies, each with half the gap round it,
+    would take more than `reach` of the place.
     `angles` directions of a shape are tried along rows and `patterns` of it kept, and `block_angles`
-    directions of the whole block; of the mixtures for one
+    directions of the whole block, of which `parted` are moved apart with care; of the mixtures for one
     number of blocks `filled` are tried with beds, and `engined` with the engine.
     """
 
-    one_try: int
+    one_try: Limits
     all_tries: int
-    try_s: float
-    all_s: float
+    copies: int
+    reach: float
     angles: int
     patterns: int
     block_angles: int
+    parted: int
     filled: int
     engined: int
 
@@ -75,7 +79,6 @@ class Spent:
     """What the engine has spent, and whether it was cut short by its time or could not be used."""
 
     work: int = 0
-    seconds: float = 0.0
     by_clock: bool = False
     failed: bool = False
 
@@ -105,19 +108,22 @@ class Solver:
     judge: Judge = field(init=False)
     fixtures: list[tuple[Spot, ...]] = field(init=False)
     bound: float = field(init=False)
+    grown: list[float] = field(init=False)
     spent: Spent = field(default_factory=Spent)
     rejected: list[str] = field(default_factory=list)
+    _apart: float = 0.0
     _block_patterns: dict[int, list[Pattern]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         room = (self.sheet.width, self.sheet.height)
         self.patterns = Patterns(self.kinds, self.gap, room, self.budget.angles, self.budget.patterns)
         self.judge = Judge([kind.drawn for kind in self.kinds], self.gap)
+        self.grown = [grown_area(kind, self.gap) for kind in self.kinds]
         self.bound = area_bound(self.kinds, self.sheet, self.gap)
         if self.block is not None:
             # Shapes grown by a kerf overlap as they are drawn, even where no gap is asked for.
             overlap = self.gap < HAIR and self._judged(self.block).near
-            self.block = parted(self.kinds, self.block, HAIR if overlap else self.gap)
+            self._apart = HAIR if overlap else self.gap
         self.fixtures = self._fixtures()
 
     def counts(self, blocks: int) -> tuple[int, ...]:
@@ -277,9 +283,23 @@ class Solver:
         any_turn = all(kind.rotation.angles is None for kind in self.kinds if not kind.fixed)
         key = 0 if any_turn else quarter
         if key not in self._block_patterns:
-            most = self.budget.block_angles
-            self._block_patterns[key] = block_patterns(self.kinds, self.block, self.gap, key, most)
+            found = self._patterns_of_blocks(self.block, key)
+            self._block_patterns[key] = sorted(found, key=lambda p: (-round(p.density, 6), len(p.parts)))
         return self._block_patterns[key]
+
+    def _patterns_of_blocks(self, block: tuple[Spot, ...], quarter: int) -> list[Pattern]:
+        """Return patterns of blocks stretched evenly, and of blocks parted no more than need be."""
+        budget, gap = self.budget, self._apart
+        found = []
+        even = parted(self.kinds, block, gap)
+        if even is not None:
+            found += block_patterns(self.kinds, even, self.gap, quarter, budget.block_angles)
+        if gap > 0.0:
+            drawn = block_patterns(self.kinds, block, 0.0, quarter, budget.block_angles)
+            tiles = [pattern for pattern in drawn[: budget.parted] if pattern.density > TILING]
+            closer = [parted_pattern(self.kinds, pattern, gap) for pattern in tiles]
+            found += [pattern for pattern in closer if pattern is not None]
+        return found
 
     def _room(self, quarter: int) -> tuple[float, float]:
         width, height = self.sheet.width, self.sheet.height
@@ -408,13 +428,11 @@ class Solver:
     def by_engine(self, counts: Sequence[int], place: Place) -> tuple[Spot, ...] | None:
         """Return a layout of copies in a place by the engine, while there is budget."""
         spent, budget = self.spent, self.budget
-        work = min(budget.one_try, budget.all_tries - spent.work)
-        seconds = min(budget.try_s, budget.all_s - spent.seconds)
-        area = sum(kind.area * count for kind, count in zip(self.kinds, counts, strict=True))
-        if work <= 0 or seconds <= 0.0 or spent.failed or sum(counts) > MOST_FOR_ENGINE:
-            spent.by_clock |= seconds <= 0.0 < work
+        work = min(budget.one_try.work, budget.all_tries - spent.work)
+        if work <= 0 or spent.failed or sum(counts) > budget.copies:
             return None
-        if area > HOPELESS * place.width * place.height:
+        taken = sum(area * count for area, count in zip(self.grown, counts, strict=True))
+        if taken > budget.reach * (place.width + self.gap) * (place.height + self.gap):
             return None
         if not fits(self.kinds, counts, place.width, place.height):
             return None
@@ -424,11 +442,9 @@ class Solver:
             place.width,
             place.height,
             self.gap,
-            work=work,
-            seconds=seconds,
+            limits=replace(budget.one_try, work=work),
             seed=self.seed,
         )
-        spent.seconds += tried.seconds
         spent.work += tried.work
         spent.by_clock |= tried.by_clock
         spent.failed |= tried.failed

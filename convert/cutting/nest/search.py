@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from convert.cutting.effort import Effort
 from convert.cutting.nest.beds import Place, Spot, fill
 from convert.cutting.nest.bounds import density, least_sheets, whole
-from convert.cutting.nest.engine import fits
+from convert.cutting.nest.engine import Limits, fits
 from convert.cutting.nest.model import Item, Layout, Placed, Rotation, Usable
 from convert.cutting.nest.onesheet import Best, Budget, Solver, trimmed
 from convert.cutting.nest.shapes import kinds_of
@@ -27,12 +27,20 @@ if TYPE_CHECKING:
     from convert.geometry.similarity import Similarity
 
 BUDGETS = {
-    Effort.QUICK: Budget(80, 120, 0.6, 0.8, angles=8, patterns=5, block_angles=3, filled=4, engined=1),
-    Effort.NORMAL: Budget(600, 1500, 4.0, 4.5, angles=24, patterns=12, block_angles=8, filled=16, engined=2),
-    Effort.BEST: Budget(
-        3000, 10000, 40.0, 90.0, angles=36, patterns=16, block_angles=16, filled=80, engined=8
+    Effort.QUICK: Budget(
+        Limits(350, 1, 6.0), 700, 150, 0.88,
+        angles=8, patterns=5, block_angles=3, parted=1, filled=4, engined=1,
     ),
-}
+    Effort.NORMAL: Budget(
+        Limits(700, 1, 30.0), 2100, 250, 0.92,
+        angles=24, patterns=12, block_angles=8, parted=2, filled=16, engined=2,
+    ),
+    Effort.BEST: Budget(
+        Limits(2000, 6, 200.0), 16000, 400, 0.97,
+        angles=36, patterns=16, block_angles=16, parted=4, filled=80, engined=8,
+    ),
+}  # fmt: skip
+"""Measured (see DEVELOPERS.md): most tries that succeed do so within 700 reports, many within 350."""
 MOST_MIXED = 4000
 """More copies than this are not mixed over sheets: sheets of whole blocks are."""
 
