@@ -130,7 +130,7 @@ class Job:
     a sheet is to be filled with as many blocks as it can make. `one_unit` and `gap`
     are in mm, None when the drawing itself tells. The rest is for the booklet: its title (the drawing's name
     if empty) and author, the papers it is printed on, and the usable width of the cloth, mm; the palette is
-    for the colourways too.
+    for the colourways too. `idle` are options that were given and that nothing asked for has a use for.
     """
 
     sizes: tuple[Size, ...]
@@ -154,6 +154,7 @@ class Job:
     papers: tuple[str, ...]
     cloth_width: float
     palette: Palette
+    idle: tuple[str, ...] = ()
 
     @property
     def sheet_formats(self) -> tuple[str, ...]:
@@ -251,7 +252,21 @@ def make_job(wishes: Wishes) -> Job:
         papers=PAPERS[:2] if wishes.paper == "both" else (wishes.paper or PAPERS[0],),
         cloth_width=wishes.cloth_width or USUAL_CLOTH_WIDTH,
         palette=wishes.palette or NO_PALETTE,
+        idle=_idle(wishes),
     )
+
+
+def _idle(wishes: Wishes) -> tuple[str, ...]:
+    """Return the options that are for a booklet, where none is asked for; pictures have the title, too."""
+    if "pdf" in (wishes.formats or ()):
+        return ()
+    given = {
+        "--title": wishes.title is not None and not wishes.palette,
+        "--author": wishes.author is not None,
+        "--paper": wishes.paper is not None,
+        "--cloth-width": wishes.cloth_width is not None,
+    }
+    return tuple(option for option, is_given in given.items() if is_given)
 
 
 def _choices(wishes: Wishes) -> CutChoices:

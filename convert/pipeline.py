@@ -260,6 +260,19 @@ def _scales(drawing: Drawing, block: Block, job: Job) -> dict[str, float]:
 
 
 def _noticed(drawing: Drawing, job: Job) -> tuple[Finding, ...]:
+    """Return the reader's findings, less those that the job settles, and our own about what is asked for."""
+    return (*_about_size(drawing, job), *([_idle(job.idle)] if job.idle else []))
+
+
+def _idle(options: tuple[str, ...]) -> Finding:
+    many = len(options) > 1
+    names = f"{', '.join(options[:-1])} and {options[-1]}" if many else options[0]
+    what = f"{names} {'are' if many else 'is'} for the booklet, and none is asked for"
+    advice = f"Add pdf to --formats, or leave {'them' if many else 'it'} out"
+    return Finding("JOB-024", Severity.WARNING, what, advice)
+
+
+def _about_size(drawing: Drawing, job: Job) -> tuple[Finding, ...]:
     """Return the reader's findings, less those about a size that the job settles, and our own about it."""
     if job.sizes:
         return tuple(finding for finding in drawing.findings if finding.code not in _SIZE_DOUBTS)

@@ -44,6 +44,27 @@ def test_a_booklet_is_written_named_and_proved(tmp_path):
     Draft202012Validator(manifest_schema()).validate(manifest)
 
 
+def test_letters_that_can_not_be_printed_are_told(tmp_path):
+    """The title stays whole in the file's properties; the page has question marks, and that is said."""
+    args = ["convert", str(COSMOS), "--out", str(tmp_path), "--size", "small=4in", "--formats", "pdf"]
+    done = CliRunner().invoke(cli, [*args, "--title", "Moth 蛾", "--author", "夜"])
+    assert "letters lack 蛾 in the title 'Moth 蛾', 夜 in the author '夜'" in done.stderr
+    file = pymupdf.open(tmp_path / "cosmos" / "booklet-letter.pdf")
+    assert file.metadata["title"] == "Moth 蛾"
+    assert "Moth ?" in file[0].get_text()
+
+
+def test_options_for_a_booklet_that_is_not_asked_for_are_told(tmp_path):
+    """One line names them all; with a booklet, or without such options, there is none."""
+    args = ["convert", str(COSMOS), "--out", str(tmp_path), "--size", "small=4in", "--formats", "svg"]
+    options = ["--title", "T", "--author", "A", "--paper", "a4", "--cloth-width", "110cm"]
+    done = CliRunner().invoke(cli, [*args, *options])
+    assert done.exit_code == 0
+    assert "--title, --author, --paper and --cloth-width are for the booklet" in done.stderr
+    assert make_job(Wishes(paper="a4")).idle == ("--paper",)
+    assert make_job(Wishes(paper="a4", formats=("pdf",))).idle == make_job(Wishes()).idle == ()
+
+
 def test_the_usual_formats_make_no_booklet(tmp_path):
     """Who asks for nothing gets cut files, as before."""
     folder, manifest, _ = convert(tmp_path)

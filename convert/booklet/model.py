@@ -112,3 +112,7 @@ class Typeface(Protocol):
     def printable(self, text: str) -> str:
         """Return `text` with what the letters lack replaced by what they have."""
         ...
+
+    def lacking(self, text: str) -> str:
+        """Return the letters of `text` for which there is nothing but a question mark, each once."""
+        ...

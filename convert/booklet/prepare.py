@@ -8,6 +8,7 @@ from convert.booklet.content import Content, MadeSize
 from convert.booklet.lay import lay
 from convert.booklet.paper import frame
 from convert.colourways import colourways_of, fabrics_of
+from convert.errors import Finding, Severity
 from convert.units import MM_PER_INCH
 
 if TYPE_CHECKING:
@@ -16,7 +17,6 @@ if TYPE_CHECKING:
     from convert.block.model import Block
     from convert.booklet.model import Typeface
     from convert.booklet.wanted import Wanted
-    from convert.errors import Finding
 
 USUAL_ALLOWANCE = MM_PER_INCH / 4.0
 """The cloth beyond the seam line when nobody says otherwise (common practice)."""
@@ -56,7 +56,28 @@ def prepare(
         blocks=wanted.blocks,
         seam_numbers=wanted.marks.seam_numbers,
     )
+    findings += _unprintable(content)
     return content, tuple(dict.fromkeys(findings))
+
+
+def _unprintable(content: Content) -> list[Finding]:
+    """Return what is told of words with letters that can't be printed, all in one."""
+    words = [
+        ("the title", content.title),
+        ("the author", content.author),
+        *(("the size", made.name) for made in content.sizes),
+        *(("the fabric", fabric.name) for fabric in content.fabrics),
+        *(("the colourway", way.name) for way in content.colourways),
+    ]
+    places = [
+        f"{' '.join(lacking)} in {what} {text!r}"
+        for what, text in words
+        if (lacking := content.typeface.lacking(text))
+    ]
+    if not places:
+        return []
+    said = f"the booklet's letters lack {', '.join(places)}: question marks stand there"
+    return [Finding("WRITE-004", Severity.WARNING, said, "Spell it otherwise", value=float(len(places)))]
 
 
 def _title(name: str) -> str:

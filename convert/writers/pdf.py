@@ -74,6 +74,11 @@ class Vera:
         """Return `text` with what the letters lack replaced by what they have."""
         return "".join(map(self._letter, unicodedata.normalize("NFC", text)))
 
+    def lacking(self, text: str) -> str:
+        """Return the letters of `text` for which there is nothing but a question mark, each once."""
+        letters = dict.fromkeys(unicodedata.normalize("NFC", text))
+        return "".join(char for char in letters if char != INSTEAD and self._letter(char) == INSTEAD)
+
     def _letter(self, char: str) -> str:
         if self._has(char):
             return char

@@ -90,6 +90,12 @@ def test_letters_that_are_missing_are_replaced(text, shown):
     assert typeface().printable(text) == shown
 
 
+def test_letters_that_are_missing_are_named():
+    """Each once; variants of letters that are there, and question marks themselves, are none."""
+    assert typeface().lacking("蛾 ąż? 蛾 and 夜") == "蛾夜"
+    assert typeface().lacking("Größe 3 × 4?") == ""
+
+
 def test_open_and_closed_chains():
     """An open chain is not closed, a closed one is."""
     open_chain = Chain([[10, 10], [20, 10], [20, 20]], [0, 0], closed=False)
