@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import gcd
 from typing import TYPE_CHECKING
 
+from convert.booklet.closer import Tries
 from convert.booklet.content import counted, one_length
 from convert.booklet.cutting_list import PAGE_ROOM, swatch_cell
 from convert.booklet.leaf import GREY, SMALL, Column, Flow
@@ -26,8 +27,8 @@ def cloth(content: Content) -> list[Page]:
     flow = Flow(content.frame, content.typeface, title, content.title, Bookmark(title))
     flow.paragraph(
         f"For {counted(content.blocks, 'block')}, from cloth of {one_length(content.cloth_width)} usable "
-        "width. The cloth shapes were laid in real rows across the cloth, the grain along it, every shape "
-        "head up or head down. What is bought is the length rounded up to what shops sell.",
+        f"width. The cloth shapes were laid out on it, in {_ways(content)}, with the grain along "
+        "the cloth, every shape head up or head down. Buy the length rounded up to what shops sell.",
         colour=GREY,
     )
     flow.space(1.0)
@@ -49,8 +50,9 @@ def cloth(content: Content) -> list[Page]:
         Column("or", 142.0, 20.0, Anchor.RIGHT),
         Column("Left over", across - 24.0, 24.0, Anchor.RIGHT),
     )
+    tries = Tries.of(content.effort)
     for made in content.sizes:
-        found = _needs(content, made)
+        found = _needs(content, made, tries)
         rows = 8.0 + ROW * len(content.fabrics)
         flow.section(made.name, keep=rows if rows < PAGE_ROOM else 8.0 + ROW)
         flow.table_head(columns)
@@ -82,9 +84,13 @@ def yards(eighths: int) -> str:
     return f"{whole} {part}" if whole else part
 
 
-def _needs(content: Content, made: MadeSize) -> dict[str | None, Need]:
+def _ways(content: Content) -> str:
+    return "rows" if content.effort is None else "rows or closer where that saves cloth"
+
+
+def _needs(content: Content, made: MadeSize, tries: Tries) -> dict[str | None, Need]:
     shapes = cloth_shapes(made.block, content.allowance)
-    return needs(made.block, shapes, content.cloth_width, content.grain_deg, content.blocks)
+    return needs(made.block, shapes, content.cloth_width, content.grain_deg, content.blocks, tries)
 
 
 def _length(mm: float) -> str:

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from convert.booklet.model import Typeface
     from convert.booklet.paper import Frame
     from convert.colourways import Colourway, Fabric
+    from convert.cutting.effort import Effort
     from convert.cutting.sheet import Sheet
     from convert.errors import Finding
 
@@ -45,7 +46,7 @@ class Content:
 
     `blocks` is how many blocks are made: the cloth and the prints are for so many; `fabrics` are in order of
     their names; `cautions` are paragraphs, each a heading and a text; `seam_numbers` says whether papers have
-    them.
+    them; `effort` is how hard to look for close layouts of cloth.
     """
 
     title: str
@@ -61,6 +62,7 @@ class Content:
     grain_deg: float
     blocks: int
     seam_numbers: bool = True
+    effort: Effort | None = None
 
 
 def inches(width: float, height: float) -> str:

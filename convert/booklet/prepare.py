@@ -55,6 +55,7 @@ def prepare(
         grain_deg=UPRIGHT if wanted.cut.grain_deg is None else wanted.cut.grain_deg,
         blocks=wanted.blocks,
         seam_numbers=wanted.marks.seam_numbers,
+        effort=wanted.effort,
     )
     findings += _unprintable(content)
     return content, tuple(dict.fromkeys(findings))

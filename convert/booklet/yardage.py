@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from convert.booklet.closer import closer_length
 from convert.cutting.rings import rings
 from convert.errors import OutputError
 from convert.geometry.edit import flatten
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from convert.block.model import Block
+    from convert.booklet.closer import Tries
     from convert.geometry.chain import Chain, Floats
     from convert.geometry.plane import Complexes
 
@@ -119,11 +121,17 @@ def _hull(corners: Floats) -> Complexes:
 
 
 def needs(
-    block: Block, shapes: Sequence[ClothShape], width: float, grain_deg: float = 90.0, blocks: int = 1
+    block: Block,
+    shapes: Sequence[ClothShape],
+    width: float,
+    grain_deg: float = 90.0,
+    blocks: int = 1,
+    tries: Tries | None = None,
 ) -> dict[str | None, Need]:
     """Return what each fabric of `blocks` blocks asks for, on cloth of a usable `width` mm.
 
-    `grain_deg` is the direction in the finished block in which the grain of every piece runs.
+    `grain_deg` is the direction in the finished block in which the grain of every piece runs. Shapes lie in
+    rows, or nested where that is shorter and `tries` are left.
     *Errors*: OutputError (CUT-040) when a shape is wider than the cloth.
     """
     wanted: dict[str | None, dict[tuple[int, bool, int], int]] = {}
@@ -140,7 +148,10 @@ def needs(
             Similarity.turn(radians(turn), flipped=is_reversed).outline(shapes[template].outline)
             for template, is_reversed, turn in kinds
         ]
-        length = length_of_rows(outlines, [counts[kind] for kind in kinds], width)
+        number = [counts[kind] for kind in kinds]
+        length = length_of_rows(outlines, number, width)
+        if tries is not None:
+            length = closer_length(outlines, number, width, length, (EIGHTH_YARD, TEN_CM), tries)
         total = sum(shapes[kind[0]].area * counts[kind] for kind in kinds)
         found[colour] = Need(colour, sum(counts.values()), total, length, width)
     return found

@@ -10,8 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from convert.booklet import yardage
+from convert.booklet.closer import Tries, closer_length
 from convert.booklet.cloth import yards
 from convert.booklet.yardage import Need, cloth_shapes, length_of_rows, needs
+from convert.cutting.nest.onesheet import Solver
 from convert.errors import OutputError
 from convert.geometry.chain import Chain
 from convert.geometry.measure import area, box
@@ -158,6 +160,46 @@ def test_the_grain_turns_what_is_laid(square):
     assert upright.pieces == 1
     assert needs(square, shapes, 200.0, blocks=7)["#e8c070"].length == pytest.approx(3 * 62.7)
     assert upright.waste(100.0) == pytest.approx(1.0 - 62.7**2 / 20_000.0)
+
+
+def test_nested_cloth_is_shorter_where_that_saves_a_step(monkeypatch):
+    """Arrow heads in each other take less cloth than in rows; shapely finds none over another or the end."""
+    seen = []
+    solved = Solver.most_blocks
+
+    def watched(solver, most=None):
+        best = solved(solver, most)
+        seen.append((solver, best))
+        return best
+
+    monkeypatch.setattr(Solver, "most_blocks", watched)
+    arrow = Chain(np.array([[0, 0], [60, 30], [120, 0], [60, 90]]), np.zeros(4))
+    rows = length_of_rows([arrow], [12], 260.0)
+    tries = Tries(4)
+    close = closer_length([arrow], [12], 260.0, rows, (50.0,), tries)
+    assert close <= rows - 50.0 + 1e-9
+    assert tries.left < 4
+    solver, best = [pair for pair in seen if pair[1].blocks][-1]
+    laid = []
+    for spot in best.spots:
+        assert np.sin(spot.angle) == pytest.approx(0.0, abs=1e-9)
+        z = solver.kinds[spot.kind].corners * np.exp(1j * spot.angle) + spot.at
+        laid.append(shapely.Polygon(np.column_stack((z.real, z.imag))))
+    assert len(laid) == 12
+    assert max(p.bounds[3] for p in laid) == pytest.approx(close, abs=1e-3)
+    assert min(p.bounds[0] for p in laid) > -1e-3
+    assert max(p.bounds[2] for p in laid) < 260.0 + 1e-3
+    for i, one in enumerate(laid):
+        assert all(one.intersection(other).area < 0.1 for other in laid[:i])
+
+
+@pytest.mark.parametrize(("count", "length"), [(6, 50.0), (200, 3000.0)])
+def test_nothing_is_tried_without_hope(count, length):
+    """Squares that fill their rows, and more shapes than nesting is for, stay in rows and cost no try."""
+    tries = Tries(4)
+    assert closer_length([rectangle(50.0, 50.0)], [count], 300.0, length, (25.0,), tries) == length
+    assert closer_length([rectangle(50.0, 50.0)], [1], 300.0, 90.0, (25.0,), Tries(0)) == 90.0
+    assert tries.left == 4
 
 
 def test_a_profile_holds_all_of_its_outline():
