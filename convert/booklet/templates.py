@@ -11,9 +11,10 @@ from dataclasses import dataclass, replace
 from math import ceil
 from typing import TYPE_CHECKING
 
-from convert.booklet.checks import SLIM_TICK, bar, squares
+from convert.booklet.checks import FIVE_CM, SLIM_TICK, bar, squares
 from convert.booklet.content import centimetres, counted, inches
-from convert.booklet.leaf import BODY, CAPITAL, FINE, GREY, SECTION, SMALL, Leaf
+from convert.booklet.leaders import label_beside
+from convert.booklet.leaf import BODY, CAPITAL, FINE, GREY, SECTION, SMALL, Leaf, box
 from convert.booklet.model import CUT_COLOUR, CUT_WIDTH, MM_PER_POINT, SMALLEST_POINTS, Anchor, Bookmark
 from convert.cutting.sheet import CUTS, Facing, Product, Purpose
 from convert.profile import Margins, load_profile
@@ -141,7 +142,9 @@ def _page(
     squares(leaf, *square)
     bar(leaf, frame.left - frame.beyond + SLIM_TICK, frame.bottom - frame.beyond + FOOT, slim=True)
     _draw(leaf, sheet)
-    _foot(leaf, made.block, sheet)
+    area = (frame.left, frame.bottom - frame.beyond + FOOT, frame.right, frame.top + frame.beyond - HEAD)
+    in_the_way = [box(*square, FIVE_CM, FIVE_CM)]
+    _foot(leaf, made.block, sheet, label_beside(leaf, sheet, made.block, area, in_the_way))
     return leaf.page(sheet, made.block)
 
 
@@ -180,13 +183,26 @@ def _prints(got: Share, blocks: int) -> str:
     return f": print {'it' if got.sheets == 1 else 'each'} {times} times for {blocks}"
 
 
-def _foot(leaf: Leaf, block: Block, sheet: Sheet) -> None:
-    """Set what is on a page, at its foot."""
+def _foot(leaf: Leaf, block: Block, sheet: Sheet, unlabelled: Sequence[str]) -> None:
+    """Set what is on a page, at its foot, and which templates have no room for a label on it or beside it."""
     frame = leaf.frame
-    on = Counter((copy.template, copy.reversed) for copy in sheet.copies)
-    here = "Here: " + ", ".join(f"{count} {_name(block, *kind)}" for kind, count in sorted(on.items()))
+    here = "Here: " + _listed(block, Counter((copy.template, copy.reversed) for copy in sheet.copies))
+    if unlabelled:
+        names = Counter(unlabelled)
+        bare = ", ".join(name if count == 1 else f"{count} {name}" for name, count in sorted(names.items()))
+        here = f"Without a label, for want of room: {bare}{BETWEEN}{here}"
     text = leaf.shortened(here, SMALLEST_POINTS, frame.across - NUMBER)
     leaf.words(text, frame.left, frame.bottom - frame.beyond + 0.5, SMALLEST_POINTS, colour=GREY)
+
+
+def _listed(block: Block, on: Counter[tuple[int, bool]]) -> str:
+    """Return what is on a page in words, those of one number together: `4 each of A, Ar; 1 B`."""
+    alike: dict[int, list[str]] = {}
+    for (number, is_reversed), count in sorted(on.items()):
+        alike.setdefault(count, []).append(block.templates[number].label + ("r" if is_reversed else ""))
+    return "; ".join(
+        f"{count} {'each of ' if len(names) > 1 else ''}{', '.join(names)}" for count, names in alike.items()
+    )
 
 
 def _allowance(sheet: Sheet, allowance: float) -> str:

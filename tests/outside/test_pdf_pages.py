@@ -260,6 +260,32 @@ def test_what_is_promised_is_inside():
         ]
 
 
+def test_the_file_says_what_it_is_and_where_things_are():
+    """Title, author, page labels, bookmarks, the wish to print at actual size; every font lies in the file.
+
+    *Source*: ISO 32000-1, 12.2 (ViewerPreferences), 12.3.3 (outline), 12.4.2 (page labels), 14.3.3 (document
+    information), as MuPDF reads them.
+    """
+    content, pages, data, _ = fixture_booklet("cosmos", cloth=True)
+    file = opened(data)
+    assert (file.metadata["title"], file.metadata["author"]) == ("Cosmos", "A. Example")
+    wish = file.xref_get_key(file.pdf_catalog(), "ViewerPreferences/PrintScaling")
+    assert wish == ("name", "/None")
+    assert [page.get_label() for page in file] == [str(number) for number in range(1, len(file) + 1)]
+    sections = [(level, title, number) for level, title, number in file.get_toc() if level == 1]
+    assert [number for *_, number in sections] == sorted({number for *_, number in sections})
+    for _, title, number in sections:
+        heading = {"Cover": "Cosmos", "Skills": "Skills this block asks for"}.get(title, title)
+        assert heading in file[number - 1].get_text(), title
+    for number in sheet_numbers(pages):
+        first = pages.pages[number].sheet.number == 1
+        assert first == any(number + 1 == at for *_, at in sections)
+    fonts = {font[0]: font[3] for page in file for font in page.get_fonts(full=True)}
+    assert fonts
+    assert all("+BitstreamVera" in name and file.extract_font(xref)[3] for xref, name in fonts.items())
+    assert content.title == "Cosmos"
+
+
 def test_only_what_does_not_fit_is_left_out():
     """A size whose papers are too large for the page is told, and its other pages are there all the same."""
     _, pages, data, findings = made(drawn("lattice"), {"huge": 3000.0}, Wanted(cut=BOTH))
