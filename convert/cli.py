@@ -447,8 +447,8 @@ def _work(plan: Plan, size: PlannedSize) -> str:
 
 def _described(plan: Plan) -> Iterator[str]:
     """Yield what `inspect` prints."""
+    from convert.block.edges import edge_lengths
     from convert.units import format_mm
-    from convert.writers.manifest import edge_lengths
 
     yield _summary(plan)
     yield f"  as drawn: {_finished(plan.block)}"

@@ -306,7 +306,7 @@ def _measured(block: Block, job: Job) -> float:
 
 
 def _longest_straight_edge(template: Template) -> float:
-    from convert.writers.manifest import edge_lengths
+    from convert.block.edges import edge_lengths
 
     starts, long = edge_lengths(template)
     straight = ~template.outline.segments.is_arc[starts]

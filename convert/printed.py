@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from convert.block.model import Block
+    from convert.booklet.lay import Known
     from convert.booklet.model import Booklet
     from convert.errors import Finding
     from convert.job import Job
@@ -42,8 +43,9 @@ def write_printed(staged: Staging, block: Block, sizes: list[tuple[str, Block]],
     findings: list[Finding] = []
     if "pdf" in job.formats:
         told["booklets"] = []
+        known: Known = {}
         for paper in job.papers:
-            proof, found, entry = _write_booklet(staged, block, sizes, job, paper)
+            proof, found, entry = _write_booklet(staged, block, sizes, job, paper, known)
             proofs.append(proof)
             findings += [finding for finding in found if finding not in findings]
             told["booklets"].append(entry)
@@ -51,7 +53,7 @@ def write_printed(staged: Staging, block: Block, sizes: list[tuple[str, Block]],
 
 
 def _write_booklet(
-    staged: Staging, block: Block, sizes: list[tuple[str, Block]], job: Job, paper: str
+    staged: Staging, block: Block, sizes: list[tuple[str, Block]], job: Job, paper: str, known: Known
 ) -> tuple[Proof, tuple[Finding, ...], dict[str, Any]]:
     from convert.booklet import booklet
     from convert.booklet.prepare import prepare
@@ -76,7 +78,7 @@ def _write_booklet(
         effort=job.effort,
     )
     cautions = (("Blades", BY_TOOL[Tool.SCISSORS]), ("Machines", GENERAL))
-    content, findings = prepare(block, sizes, wanted, cautions, typeface())
+    content, findings = prepare(block, sizes, wanted, cautions, typeface(), known)
     pages = booklet(content)
     name = f"booklet-{paper}.pdf"
     written = staged.write(name, pdf_bytes(pages))

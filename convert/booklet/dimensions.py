@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from convert.booklet.content import centimetres, inches, one_length
+from convert.booklet.edges import edge_table
 from convert.booklet.leaf import BODY, FINE, GREY, HAIR, PALE, SECTION, SMALL, Column, Flow, box
 from convert.booklet.model import Bookmark
 from convert.booklet.pictures import outlines, place, silhouette
@@ -95,4 +96,6 @@ def dimensions(content: Content) -> list[Page]:
         SMALL,
         colour=GREY,
     )
+    flow.space(5.0)
+    edge_table(flow, content)
     return flow.pages()

@@ -37,15 +37,24 @@ LEAST = CAPITAL * SMALLEST_POINTS * MM_PER_POINT - 5e-3
 """Labels have capitals at least as high as those of the smallest letters, but for the rounding of 1.8 mm."""
 
 
+Closer = tuple["Nested", float]
+"""A close layout, and the gap in it."""
+Known = dict[tuple[str, Product], Closer | None]
+"""Close layouts found for one paper, by size and product, for another one with the same room."""
+
+
 def lay(
-    block: Block, size: str, page: Frame, wanted: Wanted
+    block: Block, size: str, page: Frame, wanted: Wanted, known: Known
 ) -> tuple[tuple[Group, ...], list[Finding]]:
-    """Return the sheets of one size, product after product; those too large for the paper are left out."""
+    """Return the sheets of one size, product after product; those too large for the paper are left out.
+
+    Layouts are taken out of `known`, or put into it.
+    """
     groups: list[Group] = []
     findings: list[Finding] = []
     for product in wanted.cut.products:
         try:
-            group, found = _group(block, size, page, wanted, product)
+            group, found = _group(block, size, page, wanted, product, known)
         except OutputError as error:
             findings += [_left_out(size, finding) for finding in error.findings]
             continue
@@ -55,7 +64,7 @@ def lay(
 
 
 def _group(
-    block: Block, size: str, page: Frame, wanted: Wanted, product: Product
+    block: Block, size: str, page: Frame, wanted: Wanted, product: Product, known: Known
 ) -> tuple[Group, list[Finding]]:
     profile = sheet_profile(page)
     taken = (FIVE_CM + profile.gap, FIVE_CM + profile.gap)
@@ -64,15 +73,20 @@ def _group(
         blocks = max(sheet_yield(block, profile, wanted.cut, taken).blocks_per_sheet, 1)
     in_rows = sheets_in_rows(block, profile, product, wanted.cut, blocks, taken)
     findings: list[Finding] = []
-    closer = _closer(block, profile, wanted, product, wanted.effort) if wanted.effort else None
+    closer = None
+    # Of windows one of each is enough.
+    if wanted.effort and (in_rows > 1 or product is not Product.WINDOW):
+        if (size, product) not in known:
+            known[size, product] = _closer(block, profile, wanted, product, wanted.effort)
+        closer = known[size, product]
     if closer is not None:
-        nested, profile_there = closer
+        nested, gap = closer
         findings += [
             Finding("CUT-042", Severity.NOTE, f"template pages of size {size}: {note}")
             for note in nested.layout.notes
         ]
         if len(nested.loads) * blocks < in_rows * nested.layout.blocks:
-            blocks, profile = nested.layout.blocks, profile_there
+            blocks, profile = nested.layout.blocks, replace(profile, gap=gap)
         else:
             closer = None
     sheets = piece_sheets(
@@ -100,20 +114,19 @@ def _group(
 
 def _closer(
     block: Block, profile: Profile, wanted: Wanted, product: Product, effort: Effort
-) -> tuple[Nested, Profile] | None:
-    """Return the closest layout and its profile; if one with a gap is as good, that one."""
+) -> Closer | None:
+    """Return the closest layout; if one with a gap is as good, that one."""
     from convert.cutting.nested import nested
 
-    found: tuple[Nested, Profile] | None = None
+    found: Closer | None = None
     for gap in (0.0, GAP) if product is Product.FINISHED else (GAP,):
         if found is not None and not _worth_a_gap(block, found[0].layout, profile):
             break
-        there = replace(profile, gap=gap)
         side = FIVE_CM + 2.0 * max(CLEAR - gap, 0.0)
         try:
             tried = nested(
                 block,
-                there,
+                replace(profile, gap=gap),
                 effort,
                 wanted.facing,
                 blocks=None,
@@ -125,7 +138,7 @@ def _closer(
             # A shape has room in no place beside the squares but the one that rows found.
             continue
         if found is None or _per_sheet(tried) >= _per_sheet(found[0]):
-            found = tried, there
+            found = tried, gap
     return found
 
 

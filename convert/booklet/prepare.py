@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from convert.block.model import Block
+    from convert.booklet.lay import Known
     from convert.booklet.model import Typeface
     from convert.booklet.wanted import Wanted
 
@@ -29,16 +30,19 @@ def prepare(
     wanted: Wanted,
     cautions: Sequence[tuple[str, str]],
     typeface: Typeface,
+    known: Known | None = None,
 ) -> tuple[Content, tuple[Finding, ...]]:
     """Return a booklet's content, and what a maker should know of its sheets.
 
-    `block` is the block as drawn, `sizes` its finished sizes with their names.
+    `block` is the block as drawn, `sizes` its finished sizes with their names; `known` are layouts that
+    booklets on several papers share.
     *Errors*: ProfileError when the palette names a cloth that the block hasn't got.
     """
     page = frame(wanted.paper, safe=wanted.safe)
+    known = {} if known is None else known
     made, findings = [], []
     for name, sized in sizes:
-        groups, found = lay(sized, name, page, wanted)
+        groups, found = lay(sized, name, page, wanted, known)
         findings += found
         made.append(MadeSize(name, sized, groups, sized.warnings))
     content = Content(

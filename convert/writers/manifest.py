@@ -12,13 +12,11 @@ import re
 from collections import Counter
 from dataclasses import dataclass
 from importlib import resources
-from math import degrees, pi, radians
+from math import degrees
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
+from convert.block.edges import edge_lengths
 from convert.cutting.sheet import Product
-from convert.geometry.measure import lengths
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -35,8 +33,6 @@ SCHEMA = 1
 DIGITS = 6
 """After the point, for lengths, areas and angles."""
 SHARE_DIGITS = 9
-SMOOTH = radians(0.5)
-"""A vertex where an outline turns by less than this is no corner."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,23 +172,6 @@ def _shape(template: Template) -> dict[str, Any]:
             for i, edge in zip(starts, long.tolist(), strict=True)
         ],
     }
-
-
-def edge_lengths(template: Template) -> tuple[list[int], np.ndarray[Any, np.dtype[np.float64]]]:
-    """Return where the edges of an outline start (vertex numbers) and how long they are.
-
-    An edge ends at a corner, and where a straight part meets a curved one smoothly. A round
-    template has one edge.
-    """
-    table = template.outline.segments
-    curved = table.is_arc
-    breaks = (np.abs(template.corners - pi) > SMOOTH) | (curved != np.roll(curved, 1))
-    starts = np.flatnonzero(breaks)
-    if not len(starts):
-        starts = np.zeros(1, dtype=np.intp)
-    long = lengths(table)
-    turned = np.roll(long, -int(starts[0]))
-    return starts.tolist(), np.add.reduceat(turned, starts - starts[0])
 
 
 def _size(size: MadeSize) -> dict[str, Any]:

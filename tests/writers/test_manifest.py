@@ -9,6 +9,7 @@ import pytest
 from hand_blocks import ALL, compass_flower, hand_block, kite_pair, one_circle
 from hand_profiles import mat
 
+from convert.block.edges import edge_lengths
 from convert.cutting.assembled import assembled_sheet
 from convert.cutting.machine import sheet_work
 from convert.cutting.parts import CutChoices
@@ -19,7 +20,6 @@ from convert.proof import Proof
 from convert.writers.manifest import (
     MadeSize,
     WrittenSheet,
-    edge_lengths,
     json_bytes,
     manifest,
     manifest_schema,
