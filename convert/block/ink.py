@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from convert.block.arrange import SIDE, map_of
-from convert.block.background import luminance
+from convert.block.background import WHITE, luminance
 from convert.block.choices import Lines
 from convert.block.faces import inner_points, trace
 from convert.block.noding import node
@@ -49,8 +49,13 @@ DOT = 8.0
 DARK = 0.45
 """Relative luminance (0 to 1) below which a fill may be ink; when asked for centre lines any may."""
 
-SPECK = 0.5
-"""White spots in the ink of less than so many squares of the line's width are no pieces."""
+SHADE = 25.0
+"""A lighter thin element is a shade of the ink, as a smoothed edge has it, if each part of its colour, 0 to
+255, is within this of a mixture of the ink's colour and white."""
+
+SPECK, SLIT = 0.5, 0.4
+"""White spots in the ink of less than so many squares of the line's width are no pieces, nor are white slits
+of less than such a share of its width, as some tracers leave between two shades of one line."""
 
 CLOSED = 1e-2
 """Share of the usual gap that is closed where everything is filled."""
@@ -84,11 +89,34 @@ class Picture:
 
 
 def _is_ink(element: Element, lines: Lines) -> bool:
+    return _is_plain(element) and (lines is Lines.CENTRE or luminance(element.fill or "") < DARK)
+
+
+def _is_plain(element: Element) -> bool:
+    """Tell whether an element is of one opaque colour, stroke and all."""
     if element.fill is None or element.fill_opacity < 1 or not element.fill.startswith("#"):
         return False
-    if element.stroke is not None and element.stroke != element.fill:
-        return False
-    return lines is Lines.CENTRE or luminance(element.fill) < DARK
+    return element.stroke is None or element.stroke == element.fill
+
+
+def _shades(elements: Sequence[Element], inked: set[str]) -> Bools:
+    """Return which elements (e,) are a shade between white and one of the colours in `inked`."""
+    fills = [
+        e.fill if e.fill and _is_plain(e) and luminance(e.fill) < WHITE else None for e in elements
+    ]
+    light: Floats = 255.0 - np.array([_rgb(fill or "#ffffff") for fill in fills])
+    found = np.zeros(len(elements), bool)
+    for colour in sorted(inked):
+        ink = 255.0 - np.array(_rgb(colour))
+        share = np.clip(light @ ink / (ink @ ink), 0.0, 1.0)
+        found |= np.abs(light - share[:, None] * ink).max(axis=1) <= SHADE
+    known: Bools = found & np.array([fill is not None for fill in fills], bool)
+    return known
+
+
+def _rgb(colour: str) -> tuple[float, float, float]:
+    red, green, blue = (float(int(colour[k : k + 2], 16)) for k in (1, 3, 5))
+    return red, green, blue
 
 
 def thin_elements(drawing: Drawing, lines: Lines) -> tuple[int, ...]:
@@ -109,16 +137,20 @@ def thin_elements(drawing: Drawing, lines: Lines) -> tuple[int, ...]:
             area[k], perimeter[k] = left, perimeter[k] + perimeter[windows].sum()
     with np.errstate(divide="ignore", invalid="ignore"):
         width = np.where(perimeter > 0, 2 * area / perimeter, np.inf)
-        thin = inky & (width <= THIN[lines] * extent) & (width <= SLENDER * perimeter / 2)
+        slim = (width <= THIN[lines] * extent) & (width <= SLENDER * perimeter / 2)
+    thin = inky & slim
     if not thin.any():
         return ()
+    inked = {str(drawing.elements[k].fill) for k in np.flatnonzero(thin)}
+    shade = _shades(drawing.elements, inked)
+    inky |= shade
+    thin = inky & slim
     # Ends and crossings of lines are sometimes dots of their own.
-    usual = float(np.median(width[thin]))
+    usual = float((width * area)[thin].sum() / area[thin].sum())
     colours = {drawing.elements[k].fill for k in np.flatnonzero(thin)}
     dots = inky & (perimeter > 0) & (perimeter < DOT * usual)
-    return tuple(
-        k for k in np.flatnonzero(thin | dots).tolist() if thin[k] or drawing.elements[k].fill in colours
-    )
+    same = np.array([e.fill in colours for e in drawing.elements], bool)
+    return tuple(np.flatnonzero(thin | (dots & (same | shade))).tolist())
 
 
 def _sizes(drawing: Drawing) -> tuple[Floats, Floats, Floats]:
@@ -187,8 +219,14 @@ def stroked(elements: Sequence[Element]) -> Bools:
 
 
 def without_specks(picture: Picture, width: float) -> tuple[Picture, int]:
-    """Return the picture with white spots that are smaller than the line is wide inked over; their number."""
+    """Return the picture with white spots and slits smaller than the line is wide inked over; how many."""
+    table = picture.map
     area = np.bincount(picture.region, picture.area)
-    speck = ~picture.ink & (area[picture.region] < SPECK * width * width)
+    size = lengths(Segments(table.points[table.start], table.points[table.end], table.bulge))
+    left, right = (picture.region[table.face_of[k::2]] for k in (0, 1))
+    size[left == right] = 0.0
+    rim = np.bincount(left, size, len(area)) + np.bincount(right, size, len(area))
+    small = (area < SPECK * width * width) | (2 * area < SLIT * width * rim)
+    speck = ~picture.ink & small[picture.region]
     count = len(np.unique(picture.region[speck]))
     return replace(picture, ink=picture.ink | speck), count
