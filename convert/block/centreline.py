@@ -25,6 +25,7 @@ from convert.geometry.plane import to_complex
 
 if TYPE_CHECKING:
     from convert.block.strands import Bools, Strand, Strands, Track
+    from convert.geometry.chain import Floats
     from convert.geometry.fewest import Run
     from convert.geometry.plane import Complexes, Ints
 
@@ -41,7 +42,7 @@ NORMAL = 0.6745
 """Median distance from the mean over the standard deviation, of a normal distribution."""
 
 AT_KNOT = 1.6
-"""A bend so many line widths from a knot on the same strand is that knot."""
+"""A bend so many widths of its line from a knot on the same strand is that knot."""
 
 LARGEST_TURN = radians(150.0)
 """Arcs that turn further are parted."""
@@ -101,7 +102,8 @@ def _divided(
     places = np.cumsum([0, *(len(t.points) for t in tracks)]).tolist()
     numbers = [tracks[0].first, *(t.last for t in tracks)]
     marks = [(place, k) for place, k in zip(places, numbers, strict=True) if k >= 0]
-    runs, ends = _joints(runs, marks, (numbers[0], numbers[-1]), sound, AT_KNOT / bead)
+    near = np.maximum(1.0, 2 * np.concatenate([t.half for t in tracks]) / width) * (AT_KNOT / bead)
+    runs, ends = _joints(runs, marks, (numbers[0], numbers[-1]), sound, near)
     stops = [knots[k] if k >= 0 else _bend(beads, place) for place, k in ends]
     if strand.closed:
         stops[-1] = stops[0]
@@ -143,16 +145,22 @@ def _begun(tracks: tuple[Track, ...], bead: int, near: int) -> tuple[Track, ...]
 
 
 def _part(track: Track, part: slice) -> Track:
-    return replace(track, points=track.points[part], uneven=track.uneven[part], sound=track.sound[part])
+    return replace(
+        track,
+        points=track.points[part],
+        half=track.half[part],
+        uneven=track.uneven[part],
+        sound=track.sound[part],
+    )
 
 
 def _joints(
-    runs: list[Run], marks: list[tuple[int, int]], outer: tuple[int, int], sound: Bools, near: float
+    runs: list[Run], marks: list[tuple[int, int]], outer: tuple[int, int], sound: Bools, near: Floats
 ) -> tuple[list[Run], list[tuple[float, int]]]:
     """Return the runs that are left, and the places (and knots) where they begin and end.
 
-    A joint no more than `near` beads from a knot is that knot. A run that has no room beside the knots that
-    its ends have become is left out.
+    A joint no more than `near` (n,) beads from a knot is that knot. A run that has no room beside the knots
+    that its ends have become is left out.
     """
     count = len(sound)
     ends: list[tuple[float, int]] = [(0.0, outer[0])]
@@ -167,7 +175,8 @@ def _joints(
                 low -= 1
             while high < count and not sound[high]:
                 high += 1
-            close = [m for m in marks if low - near <= m[0] <= high + near]
+            reach = float(near[min(int(end[0]), count - 1)])
+            close = [m for m in marks if low - reach <= m[0] <= high + reach]
             if close:
                 place, number = min(close, key=lambda m: abs(m[0] - end[0]))
                 end = (float(place), number)

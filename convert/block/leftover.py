@@ -44,6 +44,13 @@ SOLID, CROWDED = 3.0, 1.6
 REACH = 8.0
 """Line widths round a knot in which its lines crowd."""
 
+ARRIVING, WHOLE, TIP = 2.5, 3.0, 0.8
+"""A line that is so many widths long at least was broken if at both ends something is so many widths away at
+most; the points that tell it end, at a gap, so many widths before and beyond it."""
+
+MOST_TOLD = 6
+"""Broken lines that are told one by one."""
+
 
 def leftovers(
     net: Network, found: Strands, seams: Segments, drawing: Drawing, inked: Ints, width: float
@@ -56,17 +63,53 @@ def leftovers(
     if len(points):
         off = nearest(seams, points)[0] > BESIDE * width
         points, clearance = points[off], clearance[off]
-    lines = []
-    for rows in _clusters(points, width):
+    lines: list[tuple[Floats, float]] = []
+    broken: list[tuple[Floats, float]] = []
+    blots = []
+    clusters = _clusters(points, width)
+    for rows in clusters:
         place = points[rows]
         size = float(np.hypot(*(place.max(axis=0) - place.min(axis=0))))
         k = rows[np.argmax(clearance[rows])]
         if clearance[k] > SOLID * width:
             wide.append((points[k], float(2 * clearance[k])))
         elif size >= LONG * width:
-            lines.append((_free_end(place, seams), size + BESIDE * width))
+            others = np.delete(points, rows, axis=0)
+            gap = _gap(place, others, seams, width) if size >= WHOLE * width else None
+            if gap is None:
+                lines.append((_free_end(place, seams), size + BESIDE * width))
+            elif all(np.hypot(*(gap[0] - at)) > WHOLE * width for at, _ in broken):
+                broken.append(gap)
+        else:
+            blots.append(points[k])
     told = [_solid(at, size, drawing) for at, size in wide]
-    return told + [_line(at, size, drawing) for at, size in lines]
+    told += [_broken(at, size, drawing) for at, size in broken[:MOST_TOLD]]
+    if len(broken) > MOST_TOLD:
+        what = f"{len(broken) - MOST_TOLD} more lines are broken"
+        told.append(Finding("BLOCK-028", Severity.ERROR, what, "Close their gaps"))
+    told += [_line(at, size, drawing) for at, size in lines]
+    if blots:
+        what = f"{len(blots)} dark spot{'' if len(blots) == 1 else 's'} within pieces left out of account"
+        told.append(Finding("BLOCK-031", Severity.NOTE, what, "", _at(blots[0], drawing), float(len(blots))))
+    return told
+
+
+def _gap(place: Floats, others: Floats, seams: Segments, width: float) -> tuple[Floats, float] | None:
+    """Return where a line that arrives at both ends is broken, and how wide the gap is; else None.
+
+    The end that is attached is as near to a seam as points are looked at.
+    """
+    first = place[np.argmax(np.hypot(*(place - place.mean(axis=0)).T))]
+    ends = np.stack((first, place[np.argmax(np.hypot(*(place - first).T))]))
+    to_seam = nearest(seams, ends)[0]
+    to_other = np.full(2, np.inf)
+    if len(others):
+        to_other = np.hypot(*(ends[:, None] - others[None]).transpose(2, 0, 1)).min(axis=1)
+    if np.minimum(to_seam, to_other).max() > ARRIVING * width:
+        return None
+    k = int(np.argmax(to_seam))
+    gap = to_other[k] - TIP * width if to_other[k] < to_seam[k] else to_seam[k] - (TIP + 1) * width / 2
+    return ends[k], max(float(gap), 0.0)
 
 
 def crossed(seams: Segments, drawing: Drawing, same_point: float) -> list[Finding]:
@@ -149,6 +192,17 @@ def _solid(at: Floats, size: float, drawing: Drawing) -> Finding:
         "Give it a colour that is no line's, draw its outline only, or use --lines as-drawn",
         _at(at, drawing),
         size,
+    )
+
+
+def _broken(at: Floats, gap: float, drawing: Drawing) -> Finding:
+    return Finding(
+        "BLOCK-028",
+        Severity.ERROR,
+        f"a drawn line is broken, by about {gap:.1f} mm, so the pieces on its two sides would be one",
+        "Close the gap in the drawing",
+        _at(at, drawing),
+        gap,
     )
 
 

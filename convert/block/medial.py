@@ -34,6 +34,9 @@ if TYPE_CHECKING:
 UNEVEN, GOLDEN = 0.3, (5**0.5 - 1) / 2
 """Samples are shifted by so much of their distance at most, as multiples of the golden section fall."""
 
+FLAT = 1e-3
+"""Twice a triangle over the square of its longest side, below which its circle tells nothing."""
+
 LEAST_SAMPLES = 8
 """Samples on a border, however short it is."""
 
@@ -109,7 +112,7 @@ def network(points: Floats, region: Ints) -> Network:
     points, region = points[one], region[one]
     corner = neighbour_triangles(points)
     mixed = (region[corner] != region[corner[:, :1]]).any(axis=1)
-    alone = _circumcircles(points[corner[~mixed]])
+    alone = _circumcircles(points[_not_flat(points, corner[~mixed])])
     corner = corner[mixed]
     # Counter-clockwise, so that sides have a left and a right.
     a, b, c = (points[corner[:, k]] for k in range(3))
@@ -134,6 +137,14 @@ def network(points: Floats, region: Ints) -> Network:
 def _cross(u: Floats, v: Floats) -> Floats:
     out: Floats = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
     return out
+
+
+def _not_flat(points: Floats, corner: Ints) -> Ints:
+    """Return the triangles without those that rounding made, along straight borders: their circles lie."""
+    a, b, c = (points[corner[:, k]] for k in range(3))
+    longest = np.stack([((q - p) ** 2).sum(axis=1) for p, q in ((a, b), (b, c), (c, a))]).max(axis=0)
+    kept: Ints = corner[np.abs(_cross(b - a, c - a)) > FLAT * longest]
+    return kept
 
 
 def _circumcircles(corner: Floats) -> tuple[Floats, Floats]:

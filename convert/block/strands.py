@@ -61,13 +61,14 @@ STRAIGHT_ON = np.cos(np.radians(150.0))
 class Track:
     """Beads from knot `first` to knot `last` (-1: none): `points` (n, 2), `sound` (n,); see also Path.
 
-    `path` is the number of the path in its network, `length` its length in mm. `uneven` (n,) is how
-    much more the half width is than is usual on the track.
+    `path` is the number of the path in its network, `length` its length in mm. `half` (n,) is the usual
+    half width round each bead, and `uneven` (n,) how much more it is than is usual on the track.
     """
 
     path: int
     length: float
     points: Floats
+    half: Floats
     uneven: Floats
     sound: Bools
     first: int
@@ -81,6 +82,7 @@ class Track:
         return replace(
             self,
             points=self.points[::-1],
+            half=self.half[::-1],
             uneven=self.uneven[::-1],
             sound=self.sound[::-1],
             first=self.last,
@@ -173,7 +175,7 @@ def _track(number: int, path: Path, knot: Ints, width: float, bead: float) -> Tr
         if last >= 0:
             sound &= at <= length - _clear(end, length, width)
     return Track(
-        number, length, points, wide - usual, sound, first, last, path.left, path.right, path.closed
+        number, length, points, there, wide - usual, sound, first, last, path.left, path.right, path.closed
     )
 
 

@@ -56,8 +56,9 @@ FOREIGN = 0.1
 LIKE = 1.6
 """Strokes of the ink's colour, at most so many times wider or narrower, look like ink."""
 
-EVEN, EVEN_SHARE = 0.35, 0.75
-"""So large a share of the network has the usual width, give or take that share, if the ink is lines."""
+EVEN, EVEN_SHARE, BROADEST = 0.35, 0.75, 4.0
+"""So large a share of the network is as wide as its stretch from junction to junction, give or take that
+share, and that is no more than so many times as wide as usual, if the ink is lines."""
 
 SAMPLES, FEWEST, ACROSS = 6.0, 1.6, 1200.0
 """Samples of a border per line width; no fewer than that, nor more than so many across the drawing."""
@@ -232,15 +233,17 @@ def _usual_width(net: Network, mean: float, spacing: float) -> tuple[float, floa
         return 0.0, 0.0
     step = np.concatenate([np.hypot(*np.diff(p.points, axis=0).T) for p in net.paths])
     wide = np.concatenate([p.clearance[1:] + p.clearance[:-1] for p in net.paths])
+    each = np.array([len(p.points) - 1 for p in net.paths])
+    there = np.repeat([2 * np.median(p.clearance) for p in net.paths], each)
     made = 2 * BESIDE * mean
     ink = np.abs(wide - made) > BESIDE_SCATTER * made
     if not ink.any():
         return mean, 0.0
-    step, wide = step[ink], wide[ink]
+    step, wide, there = step[ink], wide[ink], there[ink]
     order = np.argsort(wide)
     running = np.cumsum(step[order])
     usual = float(wide[order[np.searchsorted(running, running[-1] / 2)]])
-    even = step[np.abs(wide - usual) <= EVEN * usual].sum() / running[-1]
+    even = step[(np.abs(wide - there) <= EVEN * there) & (there <= BROADEST * usual)].sum() / running[-1]
     # Circles through samples h apart on both sides of a line are wider than it by h² / 3w on average.
     return (usual + float(np.sqrt(max(usual**2 - 4 * spacing**2 / 3, 0.0)))) / 2, float(even)
 

@@ -230,3 +230,44 @@ def test_seams_that_cross_are_refused():
     (finding,) = crossed(crossing, drawing, 1e-7)
     assert (finding.code, finding.severity) == ("BLOCK-029", Severity.ERROR)
     assert finding.place.at == pytest.approx((5, drawing.page[1]))
+
+
+def test_smoothed_edges_belong_to_the_line():
+    """The lighter shades that a tracer with several colours lays under a line are ink as well."""
+    split = bar((70, 20), (70, 120))
+    wider = [ink(bar((70, 20), (70, 120), 1.4), "#bbbbbb"), *square(width=1.4, fill="#bbbbbb")]
+    block, codes = recovered([*wider, *square(), ink(split)])
+    assert codes == ["BLOCK-022"]
+    assert areas(block.map) == pytest.approx([5000, 5000], rel=1e-3)
+    navy = [ink(bar((70, 20), (70, 120), 1.4), "#9099b8"), *square(fill="#1a2a5c"), ink(split, "#1a2a5c")]
+    assert recovered(navy)[1] == ["BLOCK-022"]
+
+
+def test_thick_border():
+    """An outer line that is twice as thick is a line too, and its corners are sharp."""
+    inner = [ink(bar((20, 50), (120, 50))), ink(bar((70, 50), (70, 120)))]
+    block, codes = recovered([*square(width=2.0), *inner])
+    assert codes == ["BLOCK-022"]
+    assert areas(block.map) == pytest.approx([3000, 3500, 3500], rel=1e-3)
+    assert len(next(t for t in block.templates if t.area < 3100).outline) == 4
+
+
+def test_broken_line_is_refused():
+    """A line with a gap would make one piece of two: an error tells the place and the size of the gap."""
+    parts = [ink(bar((70, 50), (70, 89.5))), ink(bar((70, 91), (70, 120)))]
+    shapes = [*square(), ink(bar((20, 50), (120, 50))), *parts]
+    with pytest.raises(DrawingError) as caught:
+        recovered(shapes)
+    (finding,) = (f for f in caught.value.findings if f.severity is Severity.ERROR)
+    assert finding.code == "BLOCK-028"
+    assert finding.value == pytest.approx(0.5, abs=0.15)
+    assert finding.place.at == pytest.approx((70, 110), abs=1.5)
+
+
+def test_dark_spots_are_told():
+    """Blots within pieces part nothing; that they are left out is said."""
+    blots = [ink([circle(x, 80, 0.8)]) for x in (50, 90)]
+    block, codes = recovered([*square(), ink(bar((20, 50), (120, 50))), *blots])
+    assert codes == ["BLOCK-022", "BLOCK-031"]
+    assert len(block.pieces) == 2
+    assert block.remarks[1].value == 2
