@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 
 NEARLY_FLAT = 0.5
 """Below this sweep (radians), sweep minus sine is summed as a series, because the difference cancels."""
+_BATCH = 100_000
+"""Segments boxed at a time, to save memory."""
 _SERIES = (1 / 6, -1 / 120, 1 / 5040, -1 / 362880, 1 / 39916800, -1 / 6227020800)
 
 
@@ -141,6 +143,15 @@ def fraction(w: Complexes, g: Complexes, bulge: Floats) -> Floats:
 
 def boxes(s: Segments) -> Floats:
     """Return the smallest upright boxes around segments: (n, 4) as xmin, ymin, xmax, ymax."""
+    if len(s) <= _BATCH:
+        return _boxes(s)
+    found = np.empty((len(s), 4))
+    for at in range(0, len(s), _BATCH):
+        found[at : at + _BATCH] = _boxes(s.take(slice(at, at + _BATCH)))
+    return found
+
+
+def _boxes(s: Segments) -> Floats:
     low, high = np.minimum(s.start, s.end), np.maximum(s.start, s.end)
     for axis in (0, 1):
         rows, place = turning_points(s, axis)

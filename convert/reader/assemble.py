@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from array import array
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 import numpy as np
 
@@ -21,6 +21,8 @@ from convert.reader.outline import ARC, CUBIC, IMPLIED, LINE, QUADRATIC, WIDTH
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from numpy.typing import NDArray
+
     from convert.errors import Place
     from convert.geometry.chain import Floats
     from convert.geometry.fit import Fitted
@@ -28,6 +30,8 @@ if TYPE_CHECKING:
     from convert.reader.matrices import Matrix
     from convert.reader.outline import Outline
     from convert.reader.regions import Region
+
+    Smalls = NDArray[np.int32]
 
 LARGEST_MM: Final = 1e6
 """A kilometre: no drawing is larger, and beyond it rounding would show in the shapes."""
@@ -48,6 +52,10 @@ _TINY: Final = 1e-3
 """Of the tolerance."""
 _BATCH: Final = 4_000
 """Curves fitted at a time, so that memory does not grow with the drawing."""
+_SMALL: Final = np.int32
+"""What parts and segments are numbered with while they are put in order: half of what numpy takes."""
+_ROWS: Final = 100_000
+"""Segments put in order at a time, likewise."""
 
 
 @dataclass(slots=True)
@@ -55,7 +63,7 @@ class Gathered:
     """The outlines of a drawing one after another, in compact arrays. See outline.py for the rows."""
 
     kind: bytearray = field(default_factory=bytearray)
-    rows: tuple[array[float], ...] = field(default_factory=lambda: tuple(array("d") for _ in WIDTH))
+    rows: Sequence[array[float]] = field(default_factory=lambda: tuple(array("d") for _ in WIDTH))
     count: array[int] = field(default_factory=lambda: array("q"))
     closed: bytearray = field(default_factory=bytearray)
     element: array[int] = field(default_factory=lambda: array("q"))
@@ -95,8 +103,32 @@ class Linework:
     fit_error: float
 
 
-_Columns = tuple["Floats", "Floats", "Floats", "Ints", float]
-"""Start, end and bulge of segments, the number of the part that each is of, and the largest error."""
+class _Fits(NamedTuple):
+    """The segments of the parts of one kind, in order.
+
+    `start`, `end` and `bulge` are a table of m rows. Without `row` it is the segments; with it, segment k is
+    the table's row `row[k]`, the other way round where `turned[k]`: a curve that is drawn twice is there
+    once. `number` (k,) is the number of the part that each is of, `error` the largest of all.
+    """
+
+    start: Floats
+    end: Floats
+    bulge: Floats
+    number: Smalls
+    error: float
+    row: Smalls | None = None
+    turned: Bools | None = None
+
+    def put(self, start: Floats, end: Floats, bulge: Floats, place: Smalls) -> None:
+        """Put the segments into other columns at their places, some at a time to save memory."""
+        for at in range(0, len(place), _ROWS):
+            to = place[at : at + _ROWS]
+            row = slice(at, at + _ROWS) if self.row is None else self.row[at : at + _ROWS]
+            start[to], end[to], bulge[to] = self.start[row], self.end[row], self.bulge[row]
+            if self.turned is not None:
+                turned = self.turned[at : at + _ROWS]
+                to = to[turned]
+                start[to], end[to], bulge[to] = end[to], start[to], -bulge[to]
 
 
 class _Parts:
@@ -105,15 +137,18 @@ class _Parts:
     Arcs have their starts, ends and centres as points, and besides their half axes and angles.
     """
 
-    def __init__(self, rows: tuple[array[float], ...], numbers: list[Ints], matrix: Floats) -> None:
+    def __init__(
+        self, rows: Sequence[array[float]], numbers: list[Smalls], matrix: Floats, element: Ints
+    ) -> None:
+        """`matrix` (e, 6) is by element, `element` the number of each part's element."""
         self.numbers = numbers
         self.points = []
         tables = [np.frombuffer(r, np.float64).reshape(-1, w) for r, w in zip(rows, WIDTH, strict=True)]
         with np.errstate(over="ignore", invalid="ignore"):
             for kind, table in enumerate(tables):
                 drawn = table[:, :6] if kind == ARC else table
-                self.points.append(_moved(drawn, matrix[numbers[kind]]))
-            linear = matrix[numbers[ARC]].copy()
+                self.points.append(_moved(drawn, matrix[element[numbers[kind]]]))
+            linear = matrix[element[numbers[ARC]]]
             linear[:, 4:] = 0.0
             self.axes = _moved(tables[ARC][:, 6:10], linear)
         self.angles = tables[ARC][:, 10:]
@@ -164,6 +199,17 @@ class _Parts:
         """Return all points of every kind, those of arcs with their axes, (n, k, 2)."""
         return [*self.points[:ARC], np.concatenate((self.points[ARC], self.axes), axis=1)]
 
+    def fits(self, tolerance: float) -> list[_Fits]:
+        """Return the segments of each kind of part."""
+        points, numbers = self.points, self.numbers
+        lines = points[LINE]
+        return [
+            _Fits(lines[:, 0], lines[:, 1], np.zeros(len(lines)), numbers[LINE], 0.0),
+            _fitted_beziers(points[QUADRATIC], numbers[QUADRATIC], lambda p: fit_quadratics(p, tolerance)),
+            _fitted_beziers(points[CUBIC], numbers[CUBIC], lambda p: fit_cubics(p, tolerance)),
+            _fitted_arcs(points[ARC], self.axes, self.angles, numbers[ARC], tolerance),
+        ]
+
     def extent(self) -> float:
         """Return how wide or high the drawing is: at most so much, and not much more than it is."""
         round_arcs = np.abs(self.angles[:, 1]) > 1.0
@@ -177,15 +223,20 @@ class _Parts:
 def assemble(gathered: Gathered, fit: float | None, place: Callable[[int], Place]) -> Linework:
     """Return the linework of all outlines, in mm, fitted within `fit` or what rounding allows.
 
+    The rows of `gathered` are let go: a large drawing needs the room.
     *Errors*: DrawingError READ-016 for coordinates beyond a kilometre, at the `place` of the element.
     """
     kind = np.frombuffer(gathered.kind, np.uint8)
     subpath = np.repeat(np.arange(len(gathered.count)), np.frombuffer(gathered.count, np.int64))
     element = np.frombuffer(gathered.element, np.int64)[subpath]
-    matrix = np.frombuffer(gathered.matrix, np.float64).reshape(-1, 6)[element]
+    matrix = np.frombuffer(gathered.matrix, np.float64).reshape(-1, 6)
     filled = np.frombuffer(gathered.filled, np.uint8).astype(bool)
-    of_kind = [np.flatnonzero((kind == k) | ((kind == IMPLIED) & (k == LINE))) for k in range(len(WIDTH))]
-    parts = _Parts(gathered.rows, of_kind, matrix)
+    of_kind = [
+        np.flatnonzero((kind == k) | ((kind == IMPLIED) & (k == LINE))).astype(_SMALL)
+        for k in range(len(WIDTH))
+    ]
+    parts = _Parts(gathered.rows, of_kind, matrix, element)
+    gathered.rows = ()
     lines = parts.numbers[LINE]
     parts.keep(LINE, (kind[lines] != IMPLIED) | filled[element[lines]])
     parts.without_flat_arcs()
@@ -193,35 +244,46 @@ def assemble(gathered: Gathered, fit: float | None, place: Callable[[int], Place
     _check_size(sizes, [element[n] for n in parts.numbers], place)
     tolerance = fit if fit is not None else default_fit(parts.extent())
     tolerance = max(tolerance, _ROUNDING * max(float(np.abs(p).max(initial=0.0)) for p in sizes))
+    del sizes
     parts.without_tiny_arcs(tolerance)
-    columns = _columns(parts, tolerance)
-    number = np.concatenate([c[3] for c in columns])
-    order = np.argsort(number, kind="stable")
-    start, end, bulge = (np.concatenate([c[i] for c in columns])[order] for i in range(3))
-    number = number[order]
-    long_enough = (start != end).any(axis=1)
-    number = number[long_enough]
+    fits = parts.fits(tolerance)
+    del parts
+    segments, number, error = _in_order(fits)
     return Linework(
-        Segments(start[long_enough], end[long_enough], bulge[long_enough]),
+        segments,
         element[number],
         subpath[number],
         kind[number] == IMPLIED,
         np.frombuffer(gathered.closed, np.uint8).astype(bool),
         tolerance,
-        max(c[4] for c in columns),
+        error,
     )
 
 
-def _columns(parts: _Parts, tolerance: float) -> list[_Columns]:
-    """Return start, end, bulge, number and largest error of the segments of each kind of part."""
-    points, numbers = parts.points, parts.numbers
-    lines = points[LINE]
-    return [
-        (lines[:, 0], lines[:, 1], np.zeros(len(lines)), numbers[LINE], 0.0),
-        _fitted_beziers(points[QUADRATIC], numbers[QUADRATIC], lambda p: fit_quadratics(p, tolerance)),
-        _fitted_beziers(points[CUBIC], numbers[CUBIC], lambda p: fit_cubics(p, tolerance)),
-        _fitted_arcs(points[ARC], parts.axes, parts.angles, numbers[ARC], tolerance),
-    ]
+def _in_order(fits: list[_Fits]) -> tuple[Segments, Smalls, float]:
+    """Return the segments of all kinds in the order of their parts, their parts, and the largest error.
+
+    Those without any length are left out. `fits` is empty afterwards.
+    """
+    error = max(f.error for f in fits)
+    number = np.concatenate([f.number for f in fits])
+    order = np.argsort(number, kind="stable")
+    place = np.empty(len(order), _SMALL)
+    place[order] = np.arange(len(order), dtype=_SMALL)
+    number = number[order]
+    del order
+    start, end, bulge = np.empty((len(number), 2)), np.empty((len(number), 2)), np.empty(len(number))
+    done = 0
+    while fits:
+        one = fits.pop(0)
+        one.put(start, end, bulge, place[done : done + len(one.number)])
+        done += len(one.number)
+    long_enough = (start != end).any(axis=1)
+    if not long_enough.all():
+        start, end, bulge, number = (column[long_enough] for column in (start, end, bulge, number))
+    for column in (start, end, bulge):
+        column.flags.writeable = False  # or Segments would make copies
+    return Segments(start, end, bulge), number, error
 
 
 def default_fit(extent: float) -> float:
@@ -253,7 +315,7 @@ def _check_size(tables: Sequence[Floats], owners: Sequence[Ints], place: Callabl
         )
 
 
-def _fitted_beziers(points: Floats, numbers: Ints, fit: Callable[[Floats], Fitted]) -> _Columns:
+def _fitted_beziers(points: Floats, numbers: Smalls, fit: Callable[[Floats], Fitted]) -> _Fits:
     """Fit Béziers (n, k, 2), each one once, however often and in whichever direction it is drawn."""
     if not len(points):
         return _fitted(points, numbers, lambda at: fit(points[at]))
@@ -266,54 +328,53 @@ def _fitted_beziers(points: Floats, numbers: Ints, fit: Callable[[Floats], Fitte
         return_index=True,
         return_inverse=True,
     )
-    start, end, bulge, curve, error = _fitted(
-        onward[one], np.arange(len(one)), lambda at: fit(onward[one[at]])
-    )
-    begin = np.searchsorted(curve, np.arange(len(one) + 1))
+    del rows
+    onward = onward[one]
+    found = _fitted(onward, np.arange(len(one), dtype=_SMALL), lambda at: fit(onward[at]))
+    # A curve's rows follow each other, up or down from its first or its last one.
+    begin = np.searchsorted(found.number, np.arange(len(one) + 1)).astype(_SMALL)
     count = np.diff(begin)[which]
-    owner = np.repeat(np.arange(len(points)), count)
-    place = np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count)
-    turned = back[owner]
-    row = np.where(turned, begin[which + 1][owner] - 1 - place, begin[which][owner] + place)
-    start, end = (
-        np.where(turned[:, None], end[row], start[row]),
-        np.where(turned[:, None], start[row], end[row]),
-    )
-    return start, end, np.where(turned, -bulge[row], bulge[row]), numbers[owner], error
+    first = np.where(back, begin[which + 1] - 1, begin[which])
+    before = np.cumsum(count, dtype=_SMALL) - count
+    turned = np.repeat(back, count)
+    row = np.arange(len(turned), dtype=_SMALL)
+    row -= np.repeat(before, count)
+    np.negative(row, out=row, where=turned)
+    row += np.repeat(first, count)
+    return found._replace(number=np.repeat(numbers, count), row=row, turned=turned)
 
 
-def _fitted(points: Floats, numbers: Ints, fit: Callable[[slice], Fitted]) -> _Columns:
+def _fitted(points: Floats, numbers: Smalls, fit: Callable[[slice], Fitted]) -> _Fits:
     """Fit curves in batches; every fit begins and ends exactly where its curve does."""
-    found: list[_Columns] = [(np.zeros((0, 2)), np.zeros((0, 2)), np.zeros(0), np.zeros(0, np.int64), 0.0)]
+    found = [_Fits(np.zeros((0, 2)), np.zeros((0, 2)), np.zeros(0), np.zeros(0, _SMALL), 0.0)]
     for at in range(0, len(points), _BATCH):
         part = slice(at, at + _BATCH)
         result = fit(part)
         s = result.segments
         found.append(
-            (s.start, s.end, s.bulge, numbers[part][result.curve], float(result.error.max(initial=0.0)))
+            _Fits(s.start, s.end, s.bulge, numbers[part][result.curve], float(result.error.max(initial=0.0)))
         )
-    start, end, bulge, number, error = zip(*found, strict=True)
-    return (
-        np.concatenate(start),
-        np.concatenate(end),
-        np.concatenate(bulge),
-        np.concatenate(number),
-        max(error),
+    return _Fits(
+        np.concatenate([f.start for f in found]),
+        np.concatenate([f.end for f in found]),
+        np.concatenate([f.bulge for f in found]),
+        np.concatenate([f.number for f in found]),
+        max(f.error for f in found),
     )
 
 
-def _fitted_arcs(points: Floats, axes: Floats, angles: Floats, numbers: Ints, tolerance: float) -> _Columns:
+def _fitted_arcs(points: Floats, axes: Floats, angles: Floats, numbers: Smalls, tolerance: float) -> _Fits:
     """Fit arcs: `points` (n, 3, 2) are starts, ends and centres, `angles` (n, 2) the first and the sweep."""
-    start, end, bulge, number, error = _fitted(
+    found = _fitted(
         points,
         numbers,
         lambda at: fit_ellipse_arcs(points[at, 2], axes[at], angles[at, 0], angles[at, 1], tolerance),
     )
+    number = found.number
     if len(number):
         # The ends are where they were drawn, not where centre and angle put them after rounding.
         first = np.append(True, number[1:] != number[:-1])
         last = np.append(number[1:] != number[:-1], True)
         drawn = np.searchsorted(numbers, number)
-        start, end = start.copy(), end.copy()
-        start[first], end[last] = points[drawn[first], 0], points[drawn[last], 1]
-    return start, end, bulge, number, error
+        found.start[first], found.end[last] = points[drawn[first], 0], points[drawn[last], 1]
+    return found

@@ -25,11 +25,14 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from convert.geometry.chain import Floats
+    from convert.reader.drawing import Ints
     from convert.reader.leftout import LeftOut
 
 _WRONG_RULERS: Final = {0.75: 72, 0.9375: 90}
 """Share of the page that a drawing fills when its numbers were meant for so many units per inch, not 96."""
 _NEAR: Final = 0.002
+_ROWS: Final = 100_000
+_ELEMENTS: Final = 10_000
 _OUTSIDE: Final = 0.02
 """Of the page's longer side: farther beyond its edge than this is remarked on."""
 
@@ -59,6 +62,9 @@ def draw(
     page = page_of(document.root, root_style, unit_mm, remarks)
     walk = Walk(reading, page, only, skip)
     walk.run()
+    view_box = document.root.get("viewBox")
+    del document, reading
+    walk.let_go()
     if not walk.elements:
         raise _nothing(walk, remarks)
     linework = assemble(walk.gathered, fit, lambda i: _place(walk.elements[i]))
@@ -68,13 +74,15 @@ def draw(
         raise _nothing(walk, remarks)
     linework = _on_page(linework, walk.elements, page, walk.left_out)
     elements, linework = _without_empty(walk.elements, linework)
-    frame = boxes(linework.segments)
-    extent = np.concatenate((frame[:, :2].min(axis=0), frame[:, 2:].max(axis=0)))
+    extent = _extent(linework.segments)
     _check_not_tiny(extent)
     width, height = _page_size(page, extent)
-    linework = replace(linework, segments=_raised(linework.segments, height))
+    ends, bulge = [linework.segments.start, linework.segments.end], linework.segments.bulge
+    linework = replace(linework, segments=linework.segments.take(slice(0)))
+    _raise(ends, height)
+    segments = Segments(ends[0], ends[1], bulge)
     extent[1::2] += height
-    _about(page, document.root.get("viewBox"), (width, height), extent, remarks)
+    _about(page, view_box, (width, height), extent, remarks)
     return Drawing(
         name=name,
         sha256=digest,
@@ -82,7 +90,7 @@ def draw(
         unit=page.unit,
         sized=page.sized,
         elements=elements,
-        segments=linework.segments,
+        segments=segments,
         element_of=linework.element,
         subpath_of=linework.subpath,
         closed=linework.closed,
@@ -99,15 +107,14 @@ def draw(
 
 def _on_page(linework: Linework, elements: Sequence[Element], page: Page, left_out: LeftOut) -> Linework:
     """Leave out elements that lie wholly beside the page, strokes and all, unless all of them do."""
-    frame = boxes(linework.segments)
     first = np.flatnonzero(np.append(True, np.diff(linework.element) > 0))
     owner = linework.element[first]
+    frame = _boxes_by_element(linework.segments, first)
+    slack = 1e-9 * np.abs(frame).max()
     reach = np.array([elements[i].stroke_width / 2.0 for i in owner])[:, None]
-    low = np.minimum.reduceat(frame[:, :2], first) - reach
-    high = np.maximum.reduceat(frame[:, 2:], first) + reach
+    low, high = frame[:, :2] - reach, frame[:, 2:] + reach
     size = np.array([page.width, page.height]) * page.mm_per_px
     size[list(page.open)] = np.inf
-    slack = 1e-9 * np.abs(frame).max()
     beside = (high[:, 0] < -slack) | (low[:, 0] > size[0] + slack)
     beside |= (low[:, 1] > slack) | (high[:, 1] < -size[1] - slack)
     if beside.all() or not beside.any():
@@ -124,10 +131,36 @@ def _on_page(linework: Linework, elements: Sequence[Element], page: Page, left_o
     )
 
 
+def _boxes_by_element(s: Segments, first: Ints) -> Floats:
+    """Return the box round each element's segments; `first` are their first rows."""
+    found = np.empty((len(first), 4))
+    begin = np.append(first, len(s))
+    for at in range(0, len(first), _ELEMENTS):
+        own = begin[at : at + _ELEMENTS + 1]
+        frame = boxes(s.take(slice(own[0], own[-1])))
+        found[at : at + _ELEMENTS, :2] = np.minimum.reduceat(frame[:, :2], own[:-1] - own[0])
+        found[at : at + _ELEMENTS, 2:] = np.maximum.reduceat(frame[:, 2:], own[:-1] - own[0])
+    return found
+
+
 def _without_empty(elements: Sequence[Element], linework: Linework) -> tuple[tuple[Element, ...], Linework]:
     """Leave out elements of which no line is left."""
-    left, element = np.unique(linework.element, return_inverse=True)
-    return tuple(elements[i] for i in left), replace(linework, element=element.astype(np.int64))
+    there = np.bincount(linework.element, minlength=len(elements)) > 0
+    if there.all():
+        return tuple(elements), linework
+    number: Ints = np.cumsum(there, dtype=np.int64) - 1
+    left = tuple(e for e, seen in zip(elements, there.tolist(), strict=True) if seen)
+    return left, replace(linework, element=number[linework.element])
+
+
+def _extent(s: Segments) -> Floats:
+    """Return the box round all segments, some at a time to save memory."""
+    frame = np.empty((0, 4))
+    for at in range(0, len(s), _ROWS):
+        frame = np.concatenate((frame, boxes(s.take(slice(at, at + _ROWS)))))
+        frame = np.concatenate((frame[:, :2].min(axis=0), frame[:, 2:].max(axis=0)))[None]
+    box: Floats = frame[0]
+    return box
 
 
 def _place(element: Element) -> Place:
@@ -141,10 +174,12 @@ def _check_not_tiny(extent: Floats) -> None:
         raise DrawingError.because("READ-026", what, "Check its width, height and viewBox", value=size)
 
 
-def _raised(s: Segments, height: float) -> Segments:
-    """Return segments measured from the page's lower edge instead of its upper."""
+def _raise(ends: list[Floats], height: float) -> None:
+    """Measure points from the page's lower edge instead of its upper; each old table is let go at once."""
     up = np.array([0.0, height])
-    return Segments(s.start + up, s.end + up, s.bulge)
+    for number in range(len(ends)):
+        ends[number] = ends[number] + up
+        ends[number].flags.writeable = False  # or Segments would make a copy
 
 
 def _page_size(page: Page, extent: Floats) -> tuple[float, float]:

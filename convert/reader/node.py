@@ -66,6 +66,11 @@ class Node:
             yield node
             stack.extend(reversed(node.children))
 
+    def let_go(self) -> None:
+        """Take the tree apart below this element, once nobody looks at it: its cycles hold much memory."""
+        for node in list(self.subtree()):
+            node.children, node.attrib, node.parent = [], {}, None
+
     def whole_text(self) -> str:
         """Return all text in the element."""
         parts = [self.text]

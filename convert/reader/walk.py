@@ -94,6 +94,11 @@ class Walk:
         self.left_out.tell_guides()
         self.left_out.tell_unused(root)
 
+    def let_go(self) -> None:
+        """Let go of the document: a large one takes more memory than all that was seen in it."""
+        self._reading.root.let_go()
+        del self._reading, self._cascade, self._looks
+
     def _root_matrix(self, style: Style) -> Matrix:
         """Return the map into the page's px; the root turns about its middle (CSS Transforms 1, 6)."""
         page = self._page

@@ -26,6 +26,8 @@ HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE))
 LARGEST = 16_000
 """Bytes: drawings that use everything are smaller, and smaller ones are tried more often."""
+TURN_SECONDS = 300
+"""How long one process fuzzes: atheris itself keeps some 100 kB of every input."""
 HARD_SECONDS = 60
 """Of the clock: when libFuzzer ends an input that never returns to Python."""
 _DONE = re.compile(r"#(\d+)\s+\w+\s+cov: (\d+) ft: (\d+) corp: (\d+)/")
@@ -64,10 +66,9 @@ def fuzz(folder: Path, seconds: int, runs: int, seed: int) -> None:
 
     files = seeds()
     own = Path(tempfile.mkdtemp(dir=folder)) / "fuzzed.svg"
-    looked_at(files[0], own)
-    limit_memory()
 
     def test(data: bytes) -> None:
+        limit_memory()
         try:
             looked_at(data, own)
         except Exception as fault:  # noqa: BLE001 - whatever it is, it is what is looked for
@@ -140,17 +141,17 @@ def supervise(folder: Path, seconds: int, runs: int, seed: int, *, few: bool) ->
     for data in drawings()[-len(BLOCKS) :] if few else seeds():
         if len(data) <= LARGEST:
             (folder / "corpus" / sha256(data).hexdigest()[:40]).write_bytes(data)
-    begun, executed, covered, died = time.monotonic(), 0, (0, 0), 0
+    begun, executed, covered, turns, died = time.monotonic(), 0, (0, 0), 0, 0
     while (left := round(seconds - (time.monotonic() - begun))) > 0:
-        log = folder / f"log-{died}.txt"
+        log = folder / f"log-{turns}.txt"
         command = [
             sys.executable,
             __file__,
-            str(left),
+            str(min(left, TURN_SECONDS)),
             "--runs",
             str(runs),
             "--seed",
-            str(seed + died),
+            str(seed + turns),
             "--folder",
             str(folder),
             "--inner",
@@ -161,9 +162,10 @@ def supervise(folder: Path, seconds: int, runs: int, seed: int, *, few: bool) ->
         if lines:
             executed += int(lines[-1][0])
             covered = max(covered, (int(lines[-1][1]), int(lines[-1][2])))
-        if done.returncode == 0:
+        turns += 1
+        died += done.returncode != 0
+        if runs and not done.returncode:
             break
-        died += 1
         if not lines:
             sys.exit(f"fuzzing did not start:\n{log.read_text('utf-8', 'replace')[-3000:]}")
     for artifact in (folder / "artifacts").iterdir():
@@ -180,7 +182,7 @@ def supervise(folder: Path, seconds: int, runs: int, seed: int, *, few: bool) ->
     corpus = sum(1 for _ in (folder / "corpus").iterdir())
     print(
         f"{time.monotonic() - begun:.0f} s, {executed} inputs, {covered[0]} branches and {covered[1]} "
-        f"features covered, {corpus} files in the corpus, {died} restarts, {holding} findings"
+        f"features covered, {corpus} files in the corpus, {died} ends before the time, {holding} findings"
     )
     return holding
 
