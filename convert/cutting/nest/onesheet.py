@@ -47,7 +47,8 @@ class Budget:
     """What may be spent: the engine's limits for one try, and its reports for all.
 
     The engine is not asked for more than `copies` at once, nor where copies, each with half the gap round it,
-    would take more than `reach` of the place.
+    would take more than `reach` of the place. Where copies have more than `corners` in all, a try gets
+    as much less work as they have more, since its reports take as much longer.
     `angles` directions of a shape are tried along rows and `patterns` of it kept, and `block_angles`
     directions of the whole block, of which `parted` are moved apart with care; of the mixtures for one
     number of blocks `filled` are tried with beds, and `engined` with the engine.
@@ -56,6 +57,7 @@ class Budget:
     one_try: Limits
     all_tries: int
     copies: int
+    corners: int
     reach: float
     angles: int
     patterns: int
@@ -299,7 +301,8 @@ class Solver:
             tiles = [pattern for pattern in drawn[: budget.parted] if pattern.density > TILING]
             closer = [parted_pattern(self.kinds, pattern, gap) for pattern in tiles]
             found += [pattern for pattern in closer if pattern is not None]
-        return found
+        # More than the plane holds: shapes that lie in holes of others, which outlines know nothing of.
+        return [pattern for pattern in found if pattern.density < 1.0 + 1e-6]
 
     def _room(self, quarter: int) -> tuple[float, float]:
         width, height = self.sheet.width, self.sheet.height
@@ -428,7 +431,9 @@ class Solver:
     def by_engine(self, counts: Sequence[int], place: Place) -> tuple[Spot, ...] | None:
         """Return a layout of copies in a place by the engine, while there is budget."""
         spent, budget = self.spent, self.budget
-        work = min(budget.one_try.work, budget.all_tries - spent.work)
+        corners = sum(len(kind.corners) * count for kind, count in zip(self.kinds, counts, strict=True))
+        one_try = budget.one_try.work * min(budget.corners, corners) // max(corners, 1)
+        work = min(one_try, budget.all_tries - spent.work)
         if work <= 0 or spent.failed or sum(counts) > budget.copies:
             return None
         taken = sum(area * count for area, count in zip(self.grown, counts, strict=True))

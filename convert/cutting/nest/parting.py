@@ -41,6 +41,8 @@ MORE = 0.004
 """A tiling that is too tight is stretched by this share."""
 PUSH = 0.7
 """Of what is missing between two pieces, so much is pushed at once."""
+PARTS = 16
+"""No side is longer than this part of its outline: longer ones are divided."""
 DEEP = 0.5
 """Shapes that reach deeper (mm) into each other as drawn, one in a hole of the other, are not parted."""
 FINE = 0.01
@@ -66,8 +68,19 @@ class _Torus:
 
 
 def parted_pattern(kinds: Sequence[Kind], pattern: Pattern, gap: float) -> Pattern | None:
-    """Return a pattern of shapes that touch moved apart so that all keep the gap; None where that fails."""
-    polygons = [kinds[p.kind].corners * np.exp(1j * p.angle) for p in pattern.parts]
+    """Return a pattern of shapes that touch moved apart so that all keep the gap; None where that fails.
+
+    Where corners along long sides get in each other's way, the shapes' own corners may do.
+    """
+    for parts in (PARTS, 1):
+        found = _parted(kinds, pattern, gap, parts)
+        if found is not None:
+            return found
+    return None
+
+
+def _parted(kinds: Sequence[Kind], pattern: Pattern, gap: float, parts: int) -> Pattern | None:
+    polygons = [_divided(kinds[p.kind].corners, parts) * np.exp(1j * p.angle) for p in pattern.parts]
     most = max(len(z) for z in polygons)
     if len(polygons) * most**2 > MOST_PAIRS:
         return None
@@ -102,6 +115,15 @@ def parted_pattern(kinds: Sequence[Kind], pattern: Pattern, gap: float) -> Patte
             return _as_pattern(kinds, pattern, torus, middle)
         torus.stretch(1.0 + 4.0 * (gap - least) / min(torus.pitch, torus.step.imag))
     return None
+
+
+def _divided(z: Complexes, parts: int) -> Complexes:
+    """Return a polygon with corners on its long sides, too, which are pushed as corners are."""
+    side = np.roll(z, -1) - z
+    count = np.ceil(np.abs(side) / (np.abs(side).sum() / parts)).astype(int)
+    return np.concatenate(
+        [a + s * np.arange(n) / n for a, s, n in zip(z.tolist(), side.tolist(), count.tolist(), strict=True)]
+    )
 
 
 def _as_pattern(kinds: Sequence[Kind], pattern: Pattern, torus: _Torus, middle: Complexes) -> Pattern:

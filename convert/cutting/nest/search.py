@@ -28,21 +28,24 @@ if TYPE_CHECKING:
 
 BUDGETS = {
     Effort.QUICK: Budget(
-        Limits(350, 1, 6.0), 700, 150, 0.88,
+        Limits(350, 1, 5.0), 700, 150, 2500, 0.88,
         angles=8, patterns=5, block_angles=3, parted=1, filled=4, engined=1,
     ),
     Effort.NORMAL: Budget(
-        Limits(700, 1, 30.0), 2100, 250, 0.92,
+        Limits(700, 1, 20.0), 2100, 250, 6000, 0.92,
         angles=24, patterns=12, block_angles=8, parted=2, filled=16, engined=2,
     ),
     Effort.BEST: Budget(
-        Limits(2000, 6, 200.0), 16000, 400, 0.97,
+        Limits(2000, 6, 300.0), 16000, 400, 20000, 0.97,
         angles=36, patterns=16, block_angles=16, parted=4, filled=80, engined=8,
     ),
 }  # fmt: skip
 """Measured (see DEVELOPERS.md): most tries that succeed do so within 700 reports, many within 350."""
 MOST_MIXED = 4000
 """More copies than this are not mixed over sheets: sheets of whole blocks are."""
+
+MOST_GROUP = 3
+"""So many blocks, at most, are mixed over sheets as a group, which is made several times."""
 
 Sheets = list[tuple[tuple[Spot, ...], str]]
 
@@ -91,26 +94,36 @@ def nest(
 
 
 def _several(solver: Solver, best: Best, one_block: Sheets, blocks: int) -> Sheets:
-    """Return the fewest sheets found for a number of blocks."""
-    if best.blocks:
-        full, rest = divmod(blocks, best.blocks)
-        sheets: Sheets = [(best.spots, best.method)] * full
-        if rest:
-            sheets.append((trimmed(best.spots, solver.counts(rest)), best.method))
-    else:
-        sheets = one_block * blocks
-    if len(sheets) > least_sheets(blocks, solver.bound) and sum(solver.counts(blocks)) <= MOST_MIXED:
-        mixed = _mixed(solver, blocks, len(sheets))
-        sheets = mixed or sheets
-    return sheets
+    """Return the fewest sheets found for a number of blocks.
+
+    Sheets for a few blocks, mixed as they fit, are made as often as need be and put together; for the whole
+    number everything is mixed once more.
+    """
+    fewest: list[Sheets] = [[]]
+    for number in range(1, blocks + 1):
+        if number <= best.blocks:
+            sheets: Sheets = [(trimmed(best.spots, solver.counts(number)), best.method)]
+        elif number == 1:
+            sheets = one_block
+        else:
+            firsts = [*([best.blocks] if best.blocks else []), *range(1, min(number // 2, MOST_GROUP) + 1)]
+            sheets = min((fewest[first] + fewest[number - first] for first in firsts), key=len)
+        mixing = number <= MOST_GROUP or number == blocks
+        few = sum(solver.counts(number)) <= MOST_MIXED
+        if mixing and few and len(sheets) > least_sheets(number, solver.bound):
+            sheets = _mixed(solver, number, len(sheets)) or sheets
+        fewest.append(sheets)
+    return fewest[blocks]
 
 
 def _mixed(solver: Solver, blocks: int, less_than: int | None) -> Sheets:
     """Return the copies for some blocks laid on sheets as they fit; on fewer than so many, else none.
 
+    The engine may spend all its reports on it once more.
     *Errors*: OutputError (CUT-030) when a copy has room on no sheet, as there are fixtures.
     """
     counts = tuple(0 if kind.fixed else kind.demand * blocks for kind in solver.kinds)
+    solver.spent.work = 0
     found: Sheets = []
     most = less_than - 1 if less_than is not None else sum(counts)
     unlaid: list[int] = []

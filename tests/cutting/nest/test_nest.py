@@ -107,6 +107,16 @@ def test_blocks_are_mixed_over_sheets_where_that_saves_one():
     check_layout(layout, items, Usable(101.0, 101.0), 1.0, 4)
 
 
+def test_groups_of_blocks_are_made_several_times():
+    """Four blocks of nine squares, four to a sheet, take no more sheets than two times two blocks do."""
+    items = [Item(polygon([(0, 0), (50, 0), (50, 50), (0, 50)]), 9)]
+    sheet = Usable(105.0, 105.0)
+    layouts = {n: nest(items, sheet, 1.0, ANY, blocks=n, effort=Effort.QUICK) for n in (2, 4, 5)}
+    assert [layout.prints for layout in layouts.values()] == [5, 9, 12]
+    for number, layout in layouts.items():
+        check_layout(layout, items, sheet, 1.0, number)
+
+
 def test_a_number_of_blocks_that_leaves_part_of_a_sheet():
     """Ten blocks at four a sheet: two full sheets and one of two blocks."""
     items, drawn = rosette()
