@@ -1,8 +1,10 @@
 """The paper under a drawing: a white sheet that somebody, or some tool, drew below everything.
 
 A sheet is taken for paper, not for a piece, when it is the lowest thing drawn, is filled white and has no
-visible outline, and reaches beyond everything else on all four sides. A white square that other
-pieces touch from inside, as the ground of a block does, stays a piece.
+visible outline, and reaches beyond everything else on all four sides; and if it is much smaller than the
+page, only when what lies on it leaves no white between, as appliqué on a white ground would. A white square
+that other pieces touch from inside, as the ground of a block does, stays a piece. What could be paper, but
+is taken for a piece, is told.
 """
 
 from __future__ import annotations
@@ -12,8 +14,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from convert.block.choices import Lines
+from convert.block.colours import WHITE, luminance
+from convert.block.ink import thin_elements
+from convert.block.visible import Fills, fabrics
 from convert.errors import Finding, Place, Severity
-from convert.geometry.measure import area_terms, boxes
+from convert.geometry.index import points_in_hull
+from convert.geometry.measure import area_terms, boxes, midpoint
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -21,16 +28,23 @@ if TYPE_CHECKING:
     from convert.geometry.chain import Floats
     from convert.reader.drawing import Drawing, Element
 
-    Ints = NDArray[np.int64]
-
-WHITE = 0.93
-"""Relative luminance from which a colour counts as white, the page's own colour: `#f8f8f8` is white."""
+    Bools = NDArray[np.bool_]
 
 FAINT = 0.8
 """An outline of at least this luminance isn't seen on paper."""
 
 MARGIN = 2e-3
 """A sheet reaches beyond everything else by this share of its own size, on every side."""
+
+PALE = 0.7
+"""Sheets of at least this luminance could be paper."""
+
+WHOLE_PAGE = 0.9
+"""A sheet that is so large a share of the page in width and height is as large as the page."""
+
+SOLID, GRID = 0.9, 32
+"""What lies on a smaller sheet leaves nothing of it to be seen if it covers so much of its convex hull, as
+seen on so many rows and columns of points."""
 
 SHEET = 0.75
 """It covers so much of its box; a disc covers 0.79."""
@@ -42,9 +56,13 @@ def without_background(drawing: Drawing, *, keep: bool) -> tuple[Drawing, tuple[
     while not keep and len(drawing.segments):
         lowest = int(drawing.element_of.min())
         sheet = drawing.element_of == lowest
-        if sheet.all() or not _is_paper(drawing, lowest):
+        if sheet.all() or not _lies_under_all(drawing, lowest):
             break
         element = drawing.elements[lowest]
+        if not _is_white(element) or not (_is_page(drawing, sheet) or _is_covered(drawing, sheet)):
+            if _is_pale(element) and (element.stroke is None or _is_page(drawing, sheet)):
+                findings.append(_ground(element))
+            break
         findings.append(
             Finding(
                 "BLOCK-030",
@@ -58,16 +76,36 @@ def without_background(drawing: Drawing, *, keep: bool) -> tuple[Drawing, tuple[
     return drawing, tuple(findings)
 
 
-def luminance(colour: str) -> float:
-    """Return the relative luminance of `#rrggbb`, 0 to 1. *Source*: WCAG 2.2, "relative luminance"."""
-    parts = [int(colour[k : k + 2], 16) / 255 for k in (1, 3, 5)]
-    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
-    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+def _ground(element: Element) -> Finding:
+    return Finding(
+        "BLOCK-034",
+        Severity.NOTE,
+        f"{element.id} lies under all else and reaches beyond it: it is taken for a piece, not for paper",
+        "Remove it from the drawing if it is paper",
+        Place(line=element.line, element=element.id),
+    )
 
 
-def _is_paper(drawing: Drawing, lowest: int) -> bool:
+def _is_page(drawing: Drawing, sheet: Bools) -> bool:
+    box = _box(boxes(drawing.segments.take(np.flatnonzero(sheet))))
+    return bool((box[2:] - box[:2] >= WHOLE_PAGE * np.array(drawing.page)).all())
+
+
+def _is_covered(drawing: Drawing, sheet: Bools) -> bool:
+    """Tell whether fills on a sheet leave nothing of it to be seen; lines are taken to enclose all."""
+    rest = _without(drawing, int(drawing.element_of[sheet][0]))
+    fills = Fills.of(rest)
+    if not len(fills) or thin_elements(rest, Lines.AUTO):
+        return True
+    rows = np.isin(rest.element_of, fills.element)
+    ends = rest.segments.take(np.flatnonzero(rows))
+    inside = points_in_hull(np.concatenate((ends.start, midpoint(ends))), GRID)
+    return bool(np.mean(fabrics(inside, fills) >= 0) >= SOLID)
+
+
+def _lies_under_all(drawing: Drawing, lowest: int) -> bool:
     element = drawing.elements[lowest]
-    if not _is_white(element):
+    if element.fill is None or element.fill_opacity <= 0:
         return False
     mine = drawing.element_of == lowest
     table = drawing.segments.take(np.flatnonzero(mine))
@@ -80,9 +118,13 @@ def _is_paper(drawing: Drawing, lowest: int) -> bool:
 
 def _is_white(element: Element) -> bool:
     fill, stroke = element.fill, element.stroke
-    if fill is None or not fill.startswith("#") or element.fill_opacity <= 0 or luminance(fill) < WHITE:
+    if fill is None or not fill.startswith("#") or luminance(fill) < WHITE:
         return False
     return stroke is None or (stroke.startswith("#") and luminance(stroke) >= FAINT)
+
+
+def _is_pale(element: Element) -> bool:
+    return element.fill is not None and element.fill.startswith("#") and luminance(element.fill) >= PALE
 
 
 def _box(each: Floats) -> Floats:

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from convert.block.arrange import SIDE, map_of
-from convert.block.background import WHITE, luminance
 from convert.block.choices import Lines
+from convert.block.colours import WHITE, luminance
 from convert.block.faces import inner_points, trace
 from convert.block.noding import node
 from convert.block.repair import face_areas
@@ -37,8 +37,9 @@ if TYPE_CHECKING:
     Ints = NDArray[np.int64]
     Bools = NDArray[np.bool_]
 
-THIN = {Lines.AUTO: 0.02, Lines.CENTRE: 0.06}
-"""Mean width of a thin element over the drawing's extent: lines of 3 mm on a block of 150 mm are thin."""
+THIN, BROAD = 0.02, 0.06
+"""Mean width of a thin element over the drawing's extent: lines of 3 mm on a block of 150 mm are thin. When
+asked for centre lines, broader ones may be."""
 
 SLENDER = 0.25
 """Mean width of a thin element over half its perimeter: 0.32 for a disc, 0.25 for strokes of 3 to 1."""
@@ -119,8 +120,12 @@ def _rgb(colour: str) -> tuple[float, float, float]:
     return red, green, blue
 
 
-def thin_elements(drawing: Drawing, lines: Lines) -> tuple[int, ...]:
-    """Return the elements that are thin and dark, and dots of the same colours."""
+def thin_elements(drawing: Drawing, lines: Lines, most: float | None = None) -> tuple[int, ...]:
+    """Return the elements that are thin and dark, and dots of the same colours.
+
+    `most` is the greatest mean width over the drawing's extent, if another than the usual one.
+    """
+    most = most or (BROAD if lines is Lines.CENTRE else THIN)
     inky = np.array([_is_ink(e, lines) for e in drawing.elements], bool)
     drawn = np.unique(drawing.element_of)
     if not inky[drawn].any():
@@ -137,7 +142,7 @@ def thin_elements(drawing: Drawing, lines: Lines) -> tuple[int, ...]:
             area[k], perimeter[k] = left, perimeter[k] + perimeter[windows].sum()
     with np.errstate(divide="ignore", invalid="ignore"):
         width = np.where(perimeter > 0, 2 * area / perimeter, np.inf)
-        slim = (width <= THIN[lines] * extent) & (width <= SLENDER * perimeter / 2)
+        slim = (width <= most * extent) & (width <= SLENDER * perimeter / 2)
     thin = inky & slim
     if not thin.any():
         return ()
@@ -146,7 +151,7 @@ def thin_elements(drawing: Drawing, lines: Lines) -> tuple[int, ...]:
     inky |= shade
     thin = inky & slim
     # Ends and crossings of lines are sometimes dots of their own.
-    usual = float((width * area)[thin].sum() / area[thin].sum())
+    usual = float(width[thin] @ area[thin] / area[thin].sum())
     colours = {drawing.elements[k].fill for k in np.flatnonzero(thin)}
     dots = inky & (perimeter > 0) & (perimeter < DOT * usual)
     same = np.array([e.fill in colours for e in drawing.elements], bool)

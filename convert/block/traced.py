@@ -20,26 +20,24 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from convert.block.background import WHITE, luminance
 from convert.block.centreline import seams
 from convert.block.choices import Lines
+from convert.block.colours import WHITE, luminance
 from convert.block.faces import inner_points
-from convert.block.ink import Picture, picture_of, stroked, thin_elements, without_specks
+from convert.block.ink import BROAD, Picture, picture_of, stroked, thin_elements, without_specks
 from convert.block.leftover import crossed, leftovers
 from convert.block.medial import Borders, network
 from convert.block.pieces import half_edge_table, trace_rings
+from convert.block.redrawn import redrawn, table_of
 from convert.block.strands import strands
-from convert.block.visible import Fills, fabrics
 from convert.errors import DrawingError, Finding, Place, Severity
 from convert.geometry.chain import Segments
-from convert.geometry.measure import lengths, midpoint, point_at, start_tangent
-from convert.reader.drawing import FillRule
+from convert.geometry.measure import lengths, point_at, start_tangent
 
 if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-    from convert.block.centreline import Seam
     from convert.block.medial import Network
     from convert.block.model import PlanarMap
     from convert.geometry.chain import Floats
@@ -98,14 +96,12 @@ def with_lines(
                 "centre lines are asked for, but no thin filled shape is in the drawing",
                 "Leave --lines out",
             )
-        return drawing, (), tolerances
+        broad = thin_elements(drawing, lines, BROAD) if lines is Lines.AUTO else ()
+        return drawing, _perhaps(drawing, tolerances, broad), tolerances
     picture = picture_of(drawing, tolerances, thin)
-    left, right = picture.sides
-    border = left != right
-    size = lengths(_edges(picture.map))
-    width = float(2 * picture.area[picture.ink].sum() / size[border].sum()) if border.any() else 0.0
+    width, size = _mean_width(picture)
     doubt = _doubt(picture, size, width) if width > 0 else "none of them is seen"
-    fine = width > 0 and _too_fine(picture, float(size[border].sum()), width)
+    fine = width > 0 and _too_fine(picture, size, width)
     if fine and lines is Lines.CENTRE:
         what = f"the filled lines are {width:.2g} mm wide, too fine or too many to find their middle"
         place = _where(drawing, thin[0])
@@ -120,16 +116,39 @@ def with_lines(
             doubt = doubt or f"only {even:.0%} of their length is about equally wide"
         if doubt is None or lines is Lines.CENTRE:
             same = max(tolerances.shape, SAME * width)
-            done = _recovered(picture, net, width, spacing, specks, tolerances)
+            severity = Severity.NOTE if lines is Lines.CENTRE else Severity.WARNING
+            done = _recovered(picture, net, width, spacing, specks, tolerances, severity)
             return *done, replace(tolerances, shape=same)
-    told = Finding(
+    return drawing, (_no_lines(drawing, thin, doubt),), tolerances
+
+
+def _no_lines(drawing: Drawing, thin: tuple[int, ...], doubt: str) -> Finding:
+    return Finding(
         "BLOCK-021",
         Severity.NOTE,
         f"{_many(len(thin), 'thin dark shape')} could be lines, but {doubt}; they are taken for pieces",
         "If they are lines, use --lines centre",
         _where(drawing, thin[0]),
     )
-    return drawing, (told,), tolerances
+
+
+def _perhaps(drawing: Drawing, tolerances: Tolerances, broad: tuple[int, ...]) -> tuple[Finding, ...]:
+    """Return a note if a drawing is all of broad lines, as it seems, or of dark strips between its pieces."""
+    if not broad:
+        return ()
+    picture = picture_of(drawing, tolerances, broad)
+    width, size = _mean_width(picture)
+    if width == 0.0 or _doubt(picture, size, width) is not None:
+        return ()
+    return (_no_lines(drawing, broad, f"they are {width:.1f} mm wide"),)
+
+
+def _mean_width(picture: Picture) -> tuple[float, Floats]:
+    """Return the mean width of the ink, 0 if none is seen, and the lengths of all edges (E,)."""
+    left, right = picture.sides
+    border = left != right
+    size = lengths(_edges(picture.map))
+    return float(2 * picture.area[picture.ink].sum() / size[border].sum()) if border.any() else 0.0, size
 
 
 def _many(count: int, word: str) -> str:
@@ -173,10 +192,11 @@ def _doubt(picture: Picture, size: Floats, width: float) -> str | None:
     return None
 
 
-def _too_fine(picture: Picture, size: float, width: float) -> bool:
-    """Return whether borders of a total `size` can't be sampled within reason."""
+def _too_fine(picture: Picture, size: Floats, width: float) -> bool:
+    """Return whether the borders can't be sampled within reason; `size` (E,) are the lengths of the edges."""
+    left, right = picture.sides
     across = float(np.ptp(picture.map.points, axis=0).max())
-    return across > FINEST * width or size > MOST_SAMPLES * _spacing(picture, width)
+    return across > FINEST * width or size[left != right].sum() > MOST_SAMPLES * _spacing(picture, width)
 
 
 def _spacing(picture: Picture, width: float) -> float:
@@ -249,7 +269,13 @@ def _usual_width(net: Network, mean: float, spacing: float) -> tuple[float, floa
 
 
 def _recovered(
-    picture: Picture, net: Network, width: float, spacing: float, specks: int, tolerances: Tolerances
+    picture: Picture,
+    net: Network,
+    width: float,
+    spacing: float,
+    specks: int,
+    tolerances: Tolerances,
+    severity: Severity,
 ) -> tuple[Drawing, tuple[Finding, ...]]:
     joining: frozenset[int] = frozenset()
     while True:
@@ -262,9 +288,10 @@ def _recovered(
     inked = picture.inked.tolist()
     what = (
         f"{_many(len(inked), 'filled shape')} {'is' if len(inked) == 1 else 'are'} taken for drawn lines,"
-        f" {width:.2f} mm wide on average; the seams run along their middle"
+        f" {width:.2f} mm wide on average; the seams run along their middle,"
+        f" so pieces reach {width / 2:.2f} mm further"
     )
-    findings = [Finding("BLOCK-022", Severity.NOTE, what, _ADVICE, _where(drawing, inked[0]), width)]
+    findings = [Finding("BLOCK-022", severity, what, _ADVICE, _where(drawing, inked[0]), width)]
     if specks:
         what = f"{_many(specks, 'white spot')} smaller than the lines are wide"
         findings.append(
@@ -281,92 +308,8 @@ def _recovered(
                 Place(at=(x, drawing.page[1] - y)),
             )
         )
-    redrawn = _redrawn(picture, rows, width)
-    lines = _table(rows)
+    drawn = redrawn(picture, rows, width)
+    lines = table_of(rows)
     findings += leftovers(net, found, lines, drawing, picture.inked, width)
     findings += crossed(lines, drawing, tolerances.same_point)
-    return redrawn, tuple(findings)
-
-
-def _redrawn(picture: Picture, rows: list[Seam], width: float) -> Drawing:
-    """Return the drawing that the seams make: the fills that are seen, then the seams, then loose lines."""
-    drawing = picture.drawing
-    elements = list(drawing.elements)
-    start: list[complex] = []
-    end: list[complex] = []
-    bulge: list[float] = []
-    element: list[int] = []
-    subpath: list[int] = []
-    closed: list[bool] = []
-
-    def add(parts: list[tuple[complex, complex, float]], whose: int, *, loop: bool) -> None:
-        for p, q, b in parts:
-            start.append(p)
-            end.append(q)
-            bulge.append(b)
-            element.append(whose)
-            subpath.append(len(closed))
-        closed.append(loop)
-
-    for region, loops in sorted(_loops(rows).items()):
-        top = int(picture.top[np.flatnonzero(picture.region == region)[-1]])
-        if top >= 0:
-            elements.append(replace(drawing.elements[top], stroke=None, fill_rule=FillRule.NONZERO))
-            for loop in loops:
-                add(loop, len(elements) - 1, loop=True)
-    source = _source(picture, rows)
-    for whose in np.unique(source).tolist():
-        fill = drawing.elements[whose].fill
-        elements.append(replace(drawing.elements[whose], fill=None, stroke=fill, stroke_width=width))
-        for k in np.flatnonzero(source == whose).tolist():
-            add([(rows[k].start, rows[k].end, rows[k].bulge)], len(elements) - 1, loop=False)
-    table, sources = picture.loose
-    for k, whose in enumerate(sources.tolist()):
-        elements.append(replace(drawing.elements[whose], fill=None))
-        ends = complex(*table.start[k].tolist()), complex(*table.end[k].tolist())
-        add([(*ends, float(table.bulge[k]))], len(elements) - 1, loop=False)
-    return replace(
-        drawing,
-        elements=tuple(elements),
-        segments=Segments(_points(start), _points(end), np.array(bulge)),
-        element_of=np.array(element, np.int64),
-        subpath_of=np.array(subpath, np.int64),
-        closed=np.array(closed, bool),
-        implied=np.zeros(len(start), bool),
-    )
-
-
-def _table(rows: list[Seam]) -> Segments:
-    return Segments(
-        _points([s.start for s in rows]), _points([s.end for s in rows]), np.array([s.bulge for s in rows])
-    )
-
-
-def _points(z: list[complex]) -> Floats:
-    row = np.array(z, np.complex128)
-    return np.stack((row.real, row.imag), axis=1)
-
-
-def _loops(rows: list[Seam]) -> dict[int, list[list[tuple[complex, complex, float]]]]:
-    """Return the closed outlines of each region: its seams, walked with the region on the left."""
-    ways: dict[int, dict[complex, list[tuple[complex, complex, float]]]] = {}
-    for s in rows:
-        for region, way in ((s.left, (s.start, s.end, s.bulge)), (s.right, (s.end, s.start, -s.bulge))):
-            ways.setdefault(region, {}).setdefault(way[0], []).append(way)
-    found = {}
-    for region, by_start in ways.items():
-        loops = []
-        for begin in list(by_start):
-            while by_start.get(begin):
-                loop = [by_start[begin].pop()]
-                while by_start.get(loop[-1][1]):
-                    loop.append(by_start[loop[-1][1]].pop())
-                loops.append(loop)
-        found[region] = loops
-    return found
-
-
-def _source(picture: Picture, rows: list[Seam]) -> Ints:
-    """Return for each seam the element whose ink it runs in."""
-    top = fabrics(midpoint(_table(rows)), Fills.of(picture.drawing))
-    return np.where(np.isin(top, picture.inked), top, picture.inked[0])
+    return drawn, tuple(findings)

@@ -79,6 +79,16 @@ def neighbour_triangles(points: Floats) -> Ints:
     return rows
 
 
+def points_in_hull(points: Floats, count: int) -> Floats:
+    """Return the points (m, 2) of a `count` by `count` grid that are in the convex hull of points (n, 2)."""
+    low, high = points.min(axis=0), points.max(axis=0)
+    share = (np.arange(count) + 0.5) / count
+    grid = low + np.stack(np.meshgrid(share, share), axis=-1).reshape(-1, 2) * (high - low)
+    hull = shapely.convex_hull(shapely.multipoints(points))
+    inside: Floats = grid[shapely.contains_xy(hull, grid)]
+    return inside
+
+
 def _shapes(boxes: Floats) -> Floats:
     corners = np.asarray(boxes, dtype=np.float64).reshape(-1, 4)
     shapes: Floats = shapely.box(*corners.T)

@@ -78,6 +78,35 @@ def test_cloth_stays(ground):
     assert "BLOCK-030" not in codes
 
 
+FLOWER = [filled(circle(x, y, 18), "#dd4444") for x, y in ((100, 68), (132, 100), (100, 132), (68, 100))]
+
+
+def test_ground_of_an_applique():
+    """White between the parts of a flower is cloth on a smaller square, but paper on the page's own sheet."""
+    ground = filled(rectangle(40, 40, 120, 120), WHITE, id="ground")
+    sizes, codes = made([ground, *FLOWER])
+    assert len(sizes) == 5
+    assert "BLOCK-034" in codes
+    sizes, codes = made([SHEET, ground, *FLOWER])
+    assert len(sizes) == 5
+    assert codes[0] == "BLOCK-030"
+    assert "BLOCK-034" in codes
+    assert len(made([SHEET, *FLOWER])[0]) == 4
+    lines = [rectangle(70, 70, 60, 60), line((70, 100), (130, 100))]
+    assert made([ground, *lines])[0] == pytest.approx([1800, 1800])
+
+
+@pytest.mark.parametrize(
+    "sheet",
+    [filled(rectangle(0, 0, 200, 200), "#f5f5dc"), filled(rectangle(2, 2, 196, 196), WHITE, "#000000")],
+)
+def test_what_could_be_paper_is_told(sheet):
+    """A page that is not quite white, or outlined, is a piece; that it lies under all is pointed out."""
+    sizes, codes = made([sheet, *PIECES])
+    assert len(sizes) == 3
+    assert "BLOCK-034" in codes
+
+
 def test_lonely_sheet_is_a_piece():
     """A white shape with nothing on it is no paper; nor is one that lies on top."""
     assert made([filled(rectangle(20, 20, 60, 60), WHITE)])[0] == pytest.approx([3600])

@@ -252,6 +252,40 @@ def test_thick_border():
     assert len(next(t for t in block.templates if t.area < 3100).outline) == 4
 
 
+def sashing(strip, cloth=(WHITE,)):
+    """Return nine squares of 40 mm with dark strips between and round them."""
+    step = 40 + strip
+    strips = [ink(rectangle(k * step, 0, strip, 3 * step + strip)) for k in range(4)]
+    strips += [
+        ink(rectangle(k * step + strip, j * step, 40, strip)) for k in range(3) for j in range(4)
+    ]
+    return [
+        *strips,
+        *(
+            ink(rectangle(k * step + strip, j * step + strip, 40, 40), cloth[(k + j) % len(cloth)])
+            for k in range(3)
+            for j in range(3)
+        ),
+    ]
+
+
+@pytest.mark.parametrize("cloth", [(WHITE,), (RED, GREY)])
+def test_sashing(cloth):
+    """Dark strips between pieces are pieces from a fiftieth of the block on; either way it is said."""
+    block, codes = recovered(sashing(4.0, cloth))
+    assert (len(block.pieces), codes[0]) == (25, "BLOCK-021")
+    assert "--lines centre" in block.remarks[0].advice
+    assert len(recovered(sashing(4.0, cloth), Lines.CENTRE)[0].pieces) == 9
+    block, codes = recovered(sashing(1.5, cloth))
+    assert (len(block.pieces), codes) == (9, ["BLOCK-022"])
+    told = block.remarks[0]
+    assert told.severity is Severity.WARNING
+    assert "--lines as-drawn" in told.advice
+    assert "1.50 mm wide" in told.what
+    assert "0.75 mm further" in told.what
+    assert len(recovered(sashing(1.5, cloth), Lines.AS_DRAWN)[0].pieces) == 25
+
+
 def test_broken_line_is_refused():
     """A line with a gap would make one piece of two: an error tells the place and the size of the gap."""
     parts = [ink(bar((70, 50), (70, 89.5))), ink(bar((70, 91), (70, 120)))]
