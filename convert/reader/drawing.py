@@ -39,7 +39,8 @@ class Element:
     made by `use` is written `use-id/shape-id`. `layers` are the names of the groups around it,
     outermost first: a group's title, else its editor's label, else its id. `fill` and `stroke`
     are `#rrggbb`, or None when nothing is painted; a gradient or pattern counts as a fill and is
-    named `url(#id)`. `fill_opacity` includes every opacity above it. `stroke_width` is in mm.
+    named `url(#id)`. `fill_opacity` includes every opacity above it. `stroke_width` is in mm. `title` is the
+    shape's own title; that of the `use` that draws it goes before it.
     """
 
     id: str
@@ -52,6 +53,7 @@ class Element:
     fill_rule: FillRule
     stroke: str | None
     stroke_width: float
+    title: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -58,6 +58,7 @@ class _Where:
     chain: str = ""
     regions: tuple[Region, ...] = ()
     uses: tuple[Node, ...] = ()
+    title: str | None = None
 
 
 class Walk:
@@ -194,6 +195,7 @@ class Walk:
             where.chain,
             regions,
             where.uses,
+            where.title or (title_of(node) if node.tag == "use" else None),
         )
         if node.tag == "use":
             self._use(node, style, inside)
@@ -350,6 +352,7 @@ class Walk:
                 look.fill_rule,
                 look.stroke if width > 0.0 else None,
                 width * (scale if look.scales else 1.0) * self._page.mm_per_px,
+                where.title or title_of(node),
             )
         )
 

@@ -1,8 +1,10 @@
-"""Text in a piece names it, text in several pieces names their fabric, and both are told."""
+"""Text in a piece, or its shape's title, names it; in several pieces, their fabric; and both are told."""
 
 from __future__ import annotations
 
-from drawings import make_drawing, rectangle
+from collections import Counter
+
+from drawings import Shape, line, make_drawing, rectangle
 
 from convert.block import make_block
 from convert.errors import Severity
@@ -44,6 +46,28 @@ def test_a_pieces_texts_are_read_together():
     own, _, notes = named(("two", 10, 5), ("one", 10, 15), ("lost", 150, 10))
     assert set(own) == {"one two"}
     assert [n.code for n in notes] == ["BLOCK-009", "BLOCK-032"]
+
+
+def test_titles_name_what_is_seen_of_their_shapes():
+    """Where no text lies, the title of the topmost shape names the piece, or several pieces' fabric."""
+    red = "#cc2222"
+    shapes = [
+        Shape(rectangle(0, 0, 60, 60), None, "#ddddcc", title="ground"),
+        Shape(rectangle(0, 0, 20, 20), None, red, title="hidden"),
+        Shape(rectangle(0, 0, 20, 20), None, red, title="corner"),
+        Shape(rectangle(40, 0, 20, 20), None, red, title="rose"),
+        Shape(rectangle(40, 40, 20, 20), None, red, title="rose"),
+        Shape(rectangle(0, 40, 20, 20), None, red, title="title"),
+        Shape(rectangle(20, 20, 20, 20), title="window"),
+        Shape(line((20, 30), (40, 30)), title="seam"),
+    ]
+    block = make_block(make_drawing(shapes, [("text", 10, 50)]))
+    assert {p.name for p in block.pieces if p.name} == {"corner", "text"}
+    common = Counter(p.fabric_name for p in block.pieces if p.fabric_name)
+    assert common == {"ground": 4, "rose": 2, "window": 2}
+    told = [f.what for f in block.remarks if f.code in ("BLOCK-032", "BLOCK-033")]
+    assert "title" in told[0]
+    assert "'ground' names 4 pieces" in told[1]
 
 
 def test_no_text_no_note():

@@ -174,6 +174,15 @@ def test_instances_are_drawn_each_with_its_own_name():
     assert drawing.segments.end.tolist() == [[35.0, 80.0], [30.0, 60.0]]
 
 
+def test_titles_of_shapes_and_of_their_copies():
+    """A shape has its own title, a copy its `use`'s; a group's title is a layer's name and no shape's."""
+    drawing = read(
+        '<g><title>petals</title><path id="a" d="M0 0h9v9z"><title> red  petal </title></path>'
+        '<path d="M20 0h9v9z"/><use href="#a" x="40"><title>blue</title></use><use href="#a" x="60"/></g>'
+    )
+    assert [e.title for e in drawing.elements] == ["red petal", None, "blue", "red petal"]
+
+
 def test_layers_come_from_titles_labels_and_ids():
     """A group's title is preferred to any editor's label, and that to its id."""
     body = (

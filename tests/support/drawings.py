@@ -28,6 +28,7 @@ class Shape:
     rule: FillRule = FillRule.NONZERO
     id: str | None = None
     width: float = 0.3
+    title: str | None = None
 
     @property
     def subpaths(self) -> list[Chain]:
@@ -111,6 +112,7 @@ def make_drawing(shapes, texts=(), page=(200.0, 200.0)) -> Drawing:
                 fill_rule=shape.rule,
                 stroke=shape.stroke,
                 stroke_width=shape.width,
+                title=shape.title,
             )
         )
         for chain in shape.subpaths:
