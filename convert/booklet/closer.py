@@ -7,7 +7,7 @@ the shapes' area and height leave hope.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, pi
 from typing import TYPE_CHECKING
 
@@ -25,8 +25,10 @@ HOPE = 0.92
 """Cloth that must be covered more than this is not tried: shapes hardly ever lie so close."""
 TRIES = {None: 0, Effort.QUICK: 6, Effort.NORMAL: 20, Effort.BEST: 60}
 """So many lengths are tried for a whole booklet; each takes the engine a second or two."""
-MOST = 150
+MOST = 400
 """More shapes than this are left in rows: these waste little of a long piece, and nesting takes long."""
+FOR_ENGINE = 40
+"""More than this are laid on beds only: the engine takes long over many, and gains little on beds."""
 
 
 @dataclass(slots=True)
@@ -84,7 +86,10 @@ def _nested(
 
     items = [Item(outline, count) for outline, count in zip(outlines, counts, strict=True)]
     kinds = kinds_of(items, Rotation(pi))
-    solver = Solver(kinds, Usable(width, length), 0.0, BUDGETS[Effort.QUICK], 1, None)
+    budget = BUDGETS[Effort.QUICK]
+    if sum(counts) > FOR_ENGINE:
+        budget = replace(budget, all_tries=0)
+    solver = Solver(kinds, Usable(width, length), 0.0, budget, 1, None)
     best = solver.most_blocks(1)
     if not best.blocks:
         return None

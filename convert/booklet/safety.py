@@ -18,6 +18,10 @@ PRINTING = (
     "squares and the 150 mm bar on every sheet before you cut: a printer may scale one page and not the "
     "next. Cut along the middle of the line."
 )
+SHARED = (
+    " Where two papers share a line it is the edge of both: one cut makes both edges. Cut long lines right "
+    "through first, then part what is left."
+)
 BACK = (
     "Papers lie printed side up on the wrong side of the cloth, so their sheets show the block from the "
     "back: the finished block is their mirror image. The labels can be read as you sew."
@@ -33,7 +37,7 @@ def safety(content: Content) -> list[Page]:
     """Return the page on printing and on what can hurt."""
     flow = Flow(content.frame, content.typeface, "Before you cut", content.title, Bookmark("Before you cut"))
     for heading, text in (
-        ("Printing", PRINTING),
+        ("Printing", PRINTING + (SHARED if _share_lines(content) else "")),
         ("Which side is which", _sides(content)),
         (
             "Seam allowance",
@@ -49,6 +53,10 @@ def safety(content: Content) -> list[Page]:
         flow.paragraph(text)
         flow.space(5.0)
     return flow.pages()
+
+
+def _share_lines(content: Content) -> bool:
+    return any(group.gap == 0.0 for made in content.sizes for group in made.groups)
 
 
 def _left_out(content: Content) -> list[tuple[str, str]]:
