@@ -38,15 +38,15 @@ FOOT = 3.5
 """Height of a page's foot, mm."""
 NUMBER = 15.0
 """Room for a page's number, mm."""
-BETWEEN = "  ·  "
+BETWEEN = " · "
 MARK_COLOUR = "#3d3d3d"
 BASE = "letter-card"
 
 TITLES = {Product.FINISHED: "Papers", Product.CLOTH: "Cloth shapes", Product.WINDOW: "Window templates"}
 SIDES = {
-    Facing.BACK: "shown from the back",
-    Facing.FRONT: "shown from the front",
-    Facing.EITHER: "front and back are alike",
+    Facing.BACK: "Block seen from the back",
+    Facing.FRONT: "Block seen from the front",
+    Facing.EITHER: "Front and back are alike",
 }
 
 
@@ -166,8 +166,8 @@ def _head(
     leaf.words(which, left, y, BODY)
     facts = [
         _allowance(sheet, content.allowance),
-        f"Block {SIDES[sheet.facing]}",
-        f"Finished block {inches(block.width, block.height)} ({centimetres(block.width, block.height)})",
+        SIDES[sheet.facing],
+        f"Finished {inches(block.width, block.height)} ({centimetres(block.width, block.height)})",
         *([] if group.gap else ["Cut once along shared lines"]),
     ]
     text = BETWEEN.join(facts)
