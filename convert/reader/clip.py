@@ -9,6 +9,7 @@ box lies inside a region are not looked at any closer.
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -94,8 +95,15 @@ class _Limit:
     """A region's outlines in mm, each with its rule."""
 
     def __init__(self, region: Region, to_mm: Matrix, fit: float) -> None:
-        gathered = Gathered()
+        self._region, self._to_mm, self._fit = region, to_mm, fit
         self.box = _box(region, to_mm)
+        self.evenodd = [shape.rule == "evenodd" for shape in region.parts]
+
+    @cached_property
+    def line(self) -> Linework:
+        """The outlines; programs clip much that lies inside anyway, and then nobody asks for them."""
+        region, to_mm = self._region, self._to_mm
+        gathered = Gathered()
         if self.box is not None:
             left, bottom, right, top = self.box.tolist()
             corners = [(left, bottom), (right, bottom), (right, top), (left, top)]
@@ -103,12 +111,11 @@ class _Limit:
         else:
             for number, shape in enumerate(region.parts):
                 gathered.add(number, shape.outline, multiply(to_mm, shape.matrix), (), filled=True)
-        line = assemble(gathered, fit, lambda _: Place(element=region.name))
+        line = assemble(gathered, self._fit, lambda _: Place(element=region.name))
         frame = boxes(line.segments)
         if not len(frame) or (frame[:, 2:].max(axis=0) - frame[:, :2].min(axis=0)).min() < _LEAST_MM:
             line = replace(line, segments=line.segments.take(slice(0)), element=line.element[:0])
-        self.line = line
-        self.evenodd = [shape.rule == "evenodd" for shape in region.parts]
+        return line
 
     def holds(self, box: Floats) -> bool:
         """Tell whether a box lies in the region, when that is easily seen."""

@@ -56,14 +56,15 @@ def style_sheet(text: str) -> list[Any]:
     return rules
 
 
-def check_length(length: int, most: int = MAX_LENGTH) -> None:
-    """Refuse over `most` characters of style. *Errors*: DrawingError READ-034."""
+def check_length(length: int, most: int | None = None) -> None:
+    """Refuse over `most` characters of style (by default MAX_LENGTH). *Errors*: DrawingError READ-034."""
+    most = MAX_LENGTH if most is None else most
     if length > most:
         what = f"styles are over {most:,} characters long"
         raise DrawingError.because("READ-034", what, "Use classes that many shapes share")
 
 
-def _checked(text: str, most: int = MAX_LENGTH) -> str:
+def _checked(text: str, most: int | None = None) -> str:
     """Return the text.
 
     *Errors*: DrawingError READ-034 when it is too long, READ-029 when its brackets are nested too deep.

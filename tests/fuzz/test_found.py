@@ -11,7 +11,6 @@ TWO = '<path d="M0 0H50V90H0z" fill="#ace"/><path d="M50 0H90V90H50z" fill="#eca
 ASKED_JSON = "<!--asked 1-->"
 ASKED_CENTRE = "<!--asked 2-->"
 DEEP = "(" * 5000
-DOUBLING = f'<defs><g id="a0">{BOX}</g>' + "".join(f'<g id="a{i + 1}"><use href="#a{i}"/><use href="#a{i}"/></g>' for i in range(16)) + "</defs>"
 CLIPPED = '<g clip-path="url(#c)">'
 BOXED = '<g style="transform-box:fill-box;transform:rotate(1deg);transform-origin:center">'
 
@@ -32,7 +31,6 @@ FOUND = {
     "clip paths in clip paths": (HEAD + "".join(f'<clipPath id="c{i}" clip-path="url(#c{i + 1})">{BOX}</clipPath>' for i in range(99)) + f'<g clip-path="url(#c0)">{BOX}</g></svg>', "READ-039"),
     "groups clipped in clipped groups": (f'{HEAD}<clipPath id="c"><circle r="50"/></clipPath>{CLIPPED * 99}{BOX}{"</g>" * 99}</svg>', "READ-039"),
     "not so many of those": (f'{HEAD}<clipPath id="c"><circle r="50"/></clipPath>{CLIPPED * 30}{BOX}{"</g>" * 30}</svg>', "read"),
-    "a mask that doubles": (HEAD + DOUBLING + f'<mask id="m"><use href="#a16"/></mask><g mask="url(#m)">{BOX}</g>' * 9 + "</svg>", "READ-022"),
     "boxes that depend on boxes": (HEAD + BOXED * 99 + BOX + "</g>" * 99 + "</svg>", "READ-019"),
     "not so many of them": (HEAD + BOXED * 30 + BOX + "</g>" * 30 + "</svg>", "read"),
 }  # fmt: skip

@@ -1,11 +1,23 @@
 """Files as they come: encodings, compression, namespaces, and limits that each speak for themselves."""
 
+# ruff: noqa: E501 - a drawing reads best in one line
+
 import gzip
 
 import pytest
 
 from convert.errors import DrawingError
-from convert.reader import plain, read_drawing_bytes, xml_tree
+from convert.reader import (
+    assemble,
+    css,
+    document,
+    instances,
+    plain,
+    read_drawing_bytes,
+    stylesheet,
+    walk,
+    xml_tree,
+)
 from convert.reader.node import XLINK
 from convert.reader.xml_tree import parse
 
@@ -136,12 +148,68 @@ def test_limits_have_messages_of_their_own(monkeypatch):
         assert caught.value.findings[0].code == code
 
 
-def test_limits_are_above_what_a_huge_drawing_needs():
-    """100,000 pieces, each a group with a title and a path of 100 characters, are within every limit."""
-    pieces = 100_000
-    assert 3 * pieces < xml_tree.MAX_ELEMENTS
-    assert pieces * 250 < plain.MAX_BYTES
+DOUBLING = f'<defs><g id="a0">{RECT}</g>' + "".join(
+    f'<g id="a{i + 1}"><use href="#a{i}"/><use href="#a{i}"/></g></defs><defs>' for i in range(3)
+)
+DOUBLING += "</defs>"
+GROWING = (
+    (plain, "MAX_BYTES"),
+    (xml_tree, "MAX_ELEMENTS"),
+    (xml_tree, "MAX_ATTRIBUTE"),
+    (instances, "MAX_INSTANCES"),
+    (document, "MAX_LIMITING"),
+    (stylesheet, "MAX_TRIES"),
+    (assemble, "MAX_PARTS"),
+    (css, "MAX_LENGTH"),
+)
+LIMITED = {
+    "READ-019": (document, "MAX_BOXES", 1, '<g style="transform-box:fill-box;transform:rotate(1deg);transform-origin:center">' * 2 + RECT + "</g></g>"),
+    "READ-021": (walk, "MAX_USES", 1, f'<g id="a">{RECT}</g><g id="b"><use href="#a"/></g><use href="#b"/>'),
+    "READ-022": (instances, "MAX_INSTANCES", 2, f'<g id="a">{RECT}</g><use href="#a"/><use href="#a"/>'),
+    "READ-022 in masks": (document, "MAX_LIMITING", 9, DOUBLING + f'<mask id="m"><use href="#a3"/></mask><g mask="url(#m)">{RECT}</g>'),
+    "READ-023": (stylesheet, "MAX_TRIES", 3, "<style>rect{fill:red}rect+rect{fill:blue}</style>" + RECT * 9),
+    "READ-025": (assemble, "MAX_PARTS", 3, RECT),
+    "READ-029": (css, "MAX_NESTING", 2, '<rect style="fill:f(((" width="9" height="9"/>'),
+    "READ-034": (css, "MAX_LENGTH", 20, f"<style>rect{{fill:red;stroke:blue}}</style>{RECT}"),
+    "READ-039": (walk, "MAX_CLIPS", 1, f'<g clip-path="inset(1%)"><g clip-path="inset(1%)">{RECT}</g></g>'),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("code", LIMITED)
+def test_limits_of_the_walk_have_messages_of_their_own(code, monkeypatch):
+    """Boxes in boxes, instances, rules, parts, brackets, styles and clips are limited, each with its own code."""
+    module, name, value, body = LIMITED[code]
+    data = f"{HEAD}{body}</svg>".encode()
+    read_drawing_bytes(data, "a.svg")
+    monkeypatch.setattr(module, name, value)
+
+    with pytest.raises(DrawingError) as caught:
+        read_drawing_bytes(data, "a.svg")
+    assert caught.value.findings[-1].code == code[:8]
+    assert caught.value.findings[-1].advice
+
+
+def test_limits_are_above_what_a_huge_drawing_needs(monkeypatch):
+    """100,000 pieces, each a group with a title, an id and one of 500 classes, clipped, are within every limit.
+
+    It is shown by a tenth of them, within a tenth of the limits that grow with a drawing.
+    """
+    for module, name in GROWING:
+        monkeypatch.setattr(module, name, getattr(module, name) // 10)
+    pieces = 10_000
+    rules = "".join(f".c{i}{{fill:#{i:06x};stroke:#000}}" for i in range(500))
+    shapes = "".join(
+        f'<g clip-path="url(#c)"><title>Piece {i}</title><path id="p{i}" class="c{i % 500}" d="M0 0'
+        f'L{1 + i % 99} 0.123456L{1 + i % 99}.1 {1 + i % 98}.654321L0.000001 {1 + i % 98}z"/></g>'
+        for i in range(pieces)
+    )
+    clip = '<clipPath id="c"><rect width="100" height="100"/></clipPath>'
+    data = f"{HEAD}<style>{rules}</style>{clip}{shapes}</svg>".encode()
+
+    assert len(read_drawing_bytes(data, "a.svg").elements) == pieces
+    # All of them as one path; a class for each of them.
     assert pieces * 100 < xml_tree.MAX_ATTRIBUTE
+    assert pieces * 24 < css.MAX_LENGTH
     assert xml_tree.MAX_DEPTH >= 200
 
 
