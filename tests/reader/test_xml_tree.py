@@ -148,7 +148,7 @@ def test_limits_have_messages_of_their_own(monkeypatch):
         assert caught.value.findings[0].code == code
 
 
-DOUBLING = f'<defs><g id="a0">{RECT}</g>' + "".join(
+DOUBLING = f'<defs><g id="a0" fill="#fff">{RECT}</g>' + "".join(
     f'<g id="a{i + 1}"><use href="#a{i}"/><use href="#a{i}"/></g></defs><defs>' for i in range(3)
 )
 DOUBLING += "</defs>"
