@@ -78,11 +78,12 @@ class Best:
 
 @dataclass(slots=True)
 class Spent:
-    """What the engine has spent, and whether it was cut short by its time or could not be used."""
+    """What the engine has spent; whether its time cut it short, whether it failed, and ever ran."""
 
     work: int = 0
     by_clock: bool = False
     failed: bool = False
+    ran: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -434,7 +435,7 @@ class Solver:
         corners = sum(len(kind.corners) * count for kind, count in zip(self.kinds, counts, strict=True))
         one_try = budget.one_try.work * min(budget.corners, corners) // max(corners, 1)
         work = min(one_try, budget.all_tries - spent.work)
-        if work <= 0 or spent.failed or sum(counts) > budget.copies:
+        if work <= 0 or sum(counts) > budget.copies:
             return None
         taken = sum(area * count for area, count in zip(self.grown, counts, strict=True))
         if taken > budget.reach * (place.width + self.gap) * (place.height + self.gap):
@@ -453,6 +454,7 @@ class Solver:
         spent.work += tried.work
         spent.by_clock |= tried.by_clock
         spent.failed |= tried.failed
+        spent.ran |= not tried.failed
         if tried.spots is None:
             return None
         corner = complex(place.x, place.y)

@@ -209,7 +209,7 @@ def _placed(kinds: Sequence[Kind], spots: Sequence[Spot], *, fixed: bool) -> tup
 
 def _notes(solver: Solver) -> tuple[str, ...]:
     notes = []
-    if solver.spent.failed:
+    if solver.spent.failed and not solver.spent.ran:
         notes.append("the nesting engine could not be used, so only rows and tilings were tried")
     if solver.spent.by_clock:
         notes.append("the clock ended a try of the engine, so another run may find another layout")

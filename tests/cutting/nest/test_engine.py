@@ -63,6 +63,20 @@ def test_only_allowed_turns():
             assert shapes[spot.kind].may_turn(round(spot.angle / 3.141592653589793, 4) * 3.141592653589793)
 
 
+def test_a_strip_too_narrow_for_the_engine_leaves_the_other(monkeypatch):
+    """The engine may find no way for a shape into one strip, and panic: the other strip's layout counts."""
+    task = engine._task
+
+    def narrow(kinds, counts, room, gap, quarter, limits, seed):
+        made = task(kinds, counts, room, gap, quarter, limits, seed)
+        return {**made, "height": 1.0} if quarter else made
+
+    monkeypatch.setattr(engine, "_task", narrow)
+    tried = pack(kinds("square", "kite"), (3, 0, 2, 0), 120.0, 200.0, 3.0, **LIMITS)
+    assert tried.spots is not None
+    assert not tried.failed
+
+
 def test_a_broken_engine_is_told_and_leaves_no_process(monkeypatch, tmp_path):
     """A child that dies at once counts as failed; nothing hangs."""
     broken = tmp_path / "broken.py"
