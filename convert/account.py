@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from convert.reader.drawing import Drawing
 
 _LEFT_OUT: Final = frozenset({
-    "READ-028", "READ-030", "READ-031", "READ-032", "READ-033", "READ-034", "READ-043", "READ-044",
+    "READ-028", "READ-030", "READ-031", "READ-032", "READ-033", "READ-062", "READ-043", "READ-044",
     "READ-047", "READ-050", "READ-051", "READ-052", "READ-053", "READ-057", "READ-058", "READ-059",
     "BLOCK-003", "BLOCK-006", "BLOCK-009", "BLOCK-013", "BLOCK-014", "BLOCK-023", "BLOCK-024", "BLOCK-026",
     "BLOCK-030",
@@ -32,7 +32,7 @@ _UNDERSTOOD: Final = frozenset({
 })  # fmt: skip
 _ABOUT_ELEMENTS: Final = frozenset({"BLOCK-005", "BLOCK-006", "BLOCK-013", "BLOCK-030"})
 """Remarks that begin with the name of their element."""
-_OF_LEAST_USE: Final = frozenset({"READ-034", "READ-058", "READ-059"})
+_OF_LEAST_USE: Final = frozenset({"READ-062", "READ-058", "READ-059"})
 _MOST_LAYERS: Final = 15
 _MOST_TEXTS: Final = 8
 _RANK: Final = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}

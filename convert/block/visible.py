@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from convert.block.noding import Web
     from convert.geometry.chain import Floats
-    from convert.reader.drawing import Drawing
+    from convert.reader.drawing import Drawing, Element
 
     Ints = NDArray[np.int64]
     Bools = NDArray[np.bool_]
@@ -63,7 +63,7 @@ class Fills:
         return cls(
             drawing,
             element,
-            np.array([drawing.elements[k].fill_opacity >= 1 for k in element], bool),
+            np.array([drawing.elements[k].hides for k in element], bool),
             np.array([drawing.elements[k].fill_rule is FillRule.EVENODD for k in element], bool),
             begin,
             box,
@@ -113,7 +113,7 @@ def showing(web: Web, fills: Fills, clearance: float) -> tuple[Bools, tuple[Find
             Finding(
                 "BLOCK-005",
                 Severity.WARNING,
-                f"{over.id} is half transparent and lies over lines, which are taken for seams",
+                f"{over.id} {_shown_through(over)} and lies over lines, which are taken for seams",
                 "Make it opaque to hide them, or remove it",
                 Place(line=over.line, element=over.id, at=(float(x), height - float(y))),
                 over.fill_opacity,
@@ -133,6 +133,10 @@ def showing(web: Web, fills: Fills, clearance: float) -> tuple[Bools, tuple[Find
         for k in np.flatnonzero(drawn & ~seen)
     ]
     return shows, tuple(findings)
+
+
+def _shown_through(over: Element) -> str:
+    return "is blended with what lies under it" if over.fill_opacity >= 1 else "is half transparent"
 
 
 def _draws(web: Web, fills: Fills, edge: Ints, element: Ints, clearance: float) -> Bools:

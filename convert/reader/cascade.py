@@ -14,10 +14,12 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 from convert.reader.css import block_contents, check_length
 from convert.reader.lengths import Length
 from convert.reader.properties import (
+    CONTEXTS,
     CSS_WIDE,
     CURRENT,
     GEOMETRY,
     MEDIUM_FONT,
+    NO_PAINT,
     PROPERTIES,
     Origin,
     Paint,
@@ -31,7 +33,7 @@ if TYPE_CHECKING:
     from convert.reader.node import Node
     from convert.reader.stylesheet import Rules
 
-_ATTRIBUTES: Final = frozenset(PROPERTIES)
+_ATTRIBUTES: Final = frozenset(PROPERTIES) - {"mix-blend-mode"}
 _MARKERS: Final = ("marker-start", "marker-mid", "marker-end")
 
 
@@ -71,9 +73,14 @@ class Style:
         """The element's own opacity."""
         return float(self.values["opacity"])
 
-    def paint(self, name: str) -> Paint:
-        """Return what "fill" or "stroke" paints with, currentColor and fill-opacity worked in."""
+    def paint(self, name: str, context: tuple[Paint, Paint] | None = None) -> Paint:
+        """Return what "fill" or "stroke" paints with, currentColor and fill-opacity worked in.
+
+        `context` are fill and stroke of the `use` that draws the element.
+        """
         paint: Paint = self.values[name]
+        if paint.colour in CONTEXTS:
+            paint = NO_PAINT if context is None else context[CONTEXTS.index(paint.colour)]
         if paint.colour == CURRENT:
             current: Paint = self.values["color"]
             paint = Paint(current.colour, current.alpha, paint.server)
@@ -140,12 +147,10 @@ class Cascade:
         custom = _custom([d for d, _ in in_order], parent.custom)
         values: dict[str, Any] = {}
         for name, text in attributes:
-            _declare(values, name, text.strip(), Origin.ATTRIBUTE)
+            _declare(values, name, text.strip(), Origin.ATTRIBUTE, custom)
         for d, origin in in_order:
             if d.name in PROPERTIES or d.name in GEOMETRY:
-                # With a variable that isn't there, the property is as if it were not set at all.
-                text = (_substituted(d.text, custom) or "unset") if "var(" in d.text else d.text
-                _declare(values, d.name, text, origin)
+                _declare(values, d.name, d.text, origin, custom)
         geometry = {n: v for n, v in values.items() if n in GEOMETRY and v not in CSS_WIDE}
         computed = {**parent.values, **_OWN}
         for name, value in values.items():
@@ -180,13 +185,19 @@ def value_is_own(value: object) -> bool:
     return not (isinstance(value, str) and value in CSS_WIDE)
 
 
-def _declare(values: dict[str, Any], name: str, text: str, origin: Origin) -> None:
+def _declare(values: dict[str, Any], name: str, text: str, origin: Origin, custom: Mapping[str, str]) -> None:
+    variable = "var(" in text
+    if variable:
+        text = _substituted(text, custom) or "unset"
     if len(text) <= len("revert-layer") and text.lower() in CSS_WIDE:
         values[name] = text.lower()
         return
     parsed = parse_value(name, text, origin)
     if parsed is not None:
         values[name] = parsed
+    elif variable:
+        # Whether it is right is only known now, too late for the value before it: it is as if not set at all.
+        values[name] = "unset"
 
 
 def _custom(declared: Iterable[Declared], inherited: Mapping[str, str]) -> Mapping[str, str]:
@@ -195,7 +206,12 @@ def _custom(declared: Iterable[Declared], inherited: Mapping[str, str]) -> Mappi
         return inherited
     merged = {**inherited, **own}
     for name, text in own.items():
-        if "var(" in text:
+        if text.lower() in CSS_WIDE:
+            if text.lower() == "initial" or name not in inherited:
+                del merged[name]
+            else:
+                merged[name] = inherited[name]
+        elif "var(" in text:
             resolved = _substituted(text, {n: t for n, t in merged.items() if n != name})
             if resolved is None:
                 del merged[name]
@@ -217,7 +233,15 @@ def _substituted(text: str, custom: Mapping[str, str]) -> str | None:
         value = custom.get(match[1], match[2])
         if value is None or len(text) > _MOST_TEXT:
             return None
-        text = text[: match.start()] + value + text[match.end() :]
+        before, behind = text[: match.start()], text[match.end() :]
+        # A variable holds whole words: what stands right beside it is another one.
+        text = (
+            before
+            + " " * before[-1:].isalnum()
+            + value
+            + " " * (behind[:1].isalnum() or behind[:1] == "%")
+            + behind
+        )
     return None
 
 
@@ -229,7 +253,7 @@ def parse_declarations(text: str) -> tuple[Declared, ...]:
         for item in text.split(";"):
             name, colon, value = item.partition(":")
             name, value = name.strip(), value.strip()
-            if colon and value:
+            if colon and (value or name.startswith("--")):
                 found.append(
                     Declared(name if name.startswith("--") else name.lower(), value, important=False)
                 )

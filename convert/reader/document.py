@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from convert.errors import DrawingError, Place
 from convert.reader.cascade import INITIAL, Cascade
 from convert.reader.lengths import Along, Length
-from convert.reader.matrices import IDENTITY, about, multiply, parse_attribute, parse_style
+from convert.reader.matrices import IDENTITY, about, multiply, parse_attribute, parse_style, separate_style
 from convert.reader.node import HREF
 from convert.reader.regions import box_of
 from convert.reader.shapes import SHAPES, Measures, outline_of
@@ -72,16 +72,18 @@ class Reading:
         `origin` is used instead of the element's transform-origin.
         *Errors*: DrawingError READ-016 when it makes things infinite.
         """
+        before = separate_style(style.geometry)
         text = style.geometry.get("transform")
         if text is not None:
-            box = self._reference_box(node, style, viewport) if "%" in text else (0.0, 0.0, 0.0, 0.0)
-            size = (box[2] - box[0], box[3] - box[1])
-            matrix = parse_style(text, viewport, style.font_size, size)
+            matrix = self._styled(text, node, style, viewport)
         else:
-            text = node.attrib.get("transform")
-            if not text:
+            text = node.attrib.get("transform", "")
+            if not text and not before:
                 return IDENTITY
-            matrix = parse_attribute(text)
+            matrix = parse_attribute(text) if text else IDENTITY
+        if before and matrix is not None:
+            moved = self._styled(before, node, style, viewport)
+            matrix = None if moved is None else multiply(moved, matrix)
         if matrix is None:
             what = f"the transform {text[:60]!r} is not one that a browser knows, and is left out"
             self.remarks.add("READ-035", what, node, advice="Look whether something is missing in it")
@@ -91,6 +93,10 @@ class Reading:
         if origin is None and not at_zero and matrix != IDENTITY:
             origin = self._origin(node, style, viewport, own)
         return matrix if origin is None else about(origin, matrix)
+
+    def _styled(self, text: str, node: Node, style: Style, viewport: Viewport) -> Matrix | None:
+        box = self._reference_box(node, style, viewport) if "%" in text else (0.0, 0.0, 0.0, 0.0)
+        return parse_style(text, viewport, style.font_size, (box[2] - box[0], box[3] - box[1]))
 
     def _origin(
         self, node: Node, style: Style, viewport: Viewport, origin: tuple[Length, Length]
@@ -118,6 +124,14 @@ class Reading:
             what = f"clip paths and masks make over {MAX_LIMITING:,} elements"
             place = Place(line=node.line, element=node.name)
             raise DrawingError.because("READ-022", what, "Cut the shapes themselves", place=place)
+
+    def box_inside(self, node: Node, style: Style, viewport: Viewport) -> Box | None:
+        """Return the box of an element in the system that its contents are in, that of a `use` moved."""
+        box = self.box(node, style, viewport)
+        if box is None or node.tag != "use":
+            return box
+        x, y = self.place(node, style, viewport)
+        return box[0] - x, box[1] - y, box[2] - x, box[3] - y
 
     def box(self, node: Node, style: Style, viewport: Viewport) -> Box | None:
         """Return the box round an element's geometry in its own user space, painted or not.

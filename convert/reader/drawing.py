@@ -40,7 +40,8 @@ class Element:
     outermost first: a group's title, else its editor's label, else its id. `fill` and `stroke`
     are `#rrggbb`, or None when nothing is painted; a gradient or pattern counts as a fill and is
     named `url(#id)`. `fill_opacity` includes every opacity above it. `stroke_width` is in mm. `title` is the
-    shape's own title; that of the `use` that draws it goes before it.
+    shape's own title; that of the `use` that draws it goes before it. `blends` says whether its colours mix
+    with those of what lies under it.
     """
 
     id: str
@@ -54,6 +55,12 @@ class Element:
     stroke: str | None
     stroke_width: float
     title: str | None = None
+    blends: bool = False
+
+    @property
+    def hides(self) -> bool:
+        """Whether its fill hides what lies under it."""
+        return self.fill is not None and self.fill_opacity >= 1.0 and not self.blends
 
 
 @dataclass(frozen=True, slots=True)

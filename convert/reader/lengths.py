@@ -110,6 +110,14 @@ def _in_unit(number: float, unit: str, *, bare: bool) -> Length | None:
     return Length(0.0, rem=number) if unit == "rem" else None
 
 
+def parse_number(text: str) -> float | None:
+    """Return the value of a calc() that is a plain number or percentage (1 = 100 %)."""
+    value = _calculated(text, bare=True)
+    if value is None or value.em or value.rem or (value.px and value.share):
+        return None
+    return value.px + value.share
+
+
 class _NotALengthError(Exception):
     """A calculation that has no length for its value."""
 

@@ -17,7 +17,7 @@ from svgelements import Matrix as ElementsMatrix
 from convert.reader.lengths import NUMBER, Along, Length, Viewport, parse_length, stated
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
 Matrix = tuple[float, float, float, float, float, float]
 IDENTITY: Final[Matrix] = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
@@ -173,6 +173,50 @@ def parse_style(text: str, viewport: Viewport, font_size: float, box: tuple[floa
             return None
         matrix = multiply(matrix, one)
     return matrix
+
+
+SEPARATE: Final = ("translate", "rotate", "scale")
+"""Properties that are transforms of their own, in the order in which they come before `transform`."""
+
+
+def is_separate(name: str, text: str) -> bool:
+    """Return whether the text is a value of one of the properties in SEPARATE."""
+    return _call_of(name, text) is not None
+
+
+def separate_style(values: Mapping[str, str]) -> str:
+    """Return what translate, rotate and scale are as one list of transform functions; "" for none.
+
+    *Source*: CSS Transforms 2, 5 (individual transform properties) and 6 (their order).
+    """
+    return " ".join(filter(None, (_call_of(name, values[name]) for name in SEPARATE if name in values)))
+
+
+def _call_of(name: str, text: str) -> str | None:
+    """Return a separate transform as a function, "" for none; None when it is wrong or leaves the plane."""
+    words = _words(text)
+    if words == ["none"]:
+        return ""
+    if name == "rotate" and len(words) == 2 and "z" in words:
+        words.remove("z")
+    if name != "rotate" and len(words) == 3:
+        # What is in front of the page, or how deep things are, doesn't show.
+        words.pop()
+    call = f"{name}({','.join(words)})"
+    most = 1 if name == "rotate" else 2
+    return call if 1 <= len(words) <= most and is_style(call) else None
+
+
+def _words(text: str) -> list[str]:
+    """Return the parts of a value, in lower case; what stands in brackets is not parted."""
+    found, depth = [""], 0
+    for sign in text.lower():
+        depth += (sign == "(") - (sign == ")")
+        if sign.isspace() and not depth:
+            found.append("")
+        else:
+            found[-1] += sign
+    return [word for word in found if word]
 
 
 def _css_call(

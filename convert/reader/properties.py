@@ -13,8 +13,8 @@ from functools import lru_cache
 from math import floor
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
-from convert.reader.lengths import Length, parse_length, stated
-from convert.reader.matrices import is_style, parse_origin
+from convert.reader.lengths import Length, parse_length, parse_number, stated
+from convert.reader.matrices import SEPARATE, is_separate, is_style, parse_origin
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -47,6 +47,8 @@ class Paint(NamedTuple):
 
 NO_PAINT: Final = Paint(None)
 CURRENT: Final = "current"
+CONTEXTS: Final = ("context-fill", "context-stroke")
+"""Paints that are those of the `use` that draws an element; anywhere else nothing is painted."""
 
 
 class Reference(NamedTuple):
@@ -100,9 +102,10 @@ def parse_colour(text: str) -> tuple[str, float] | None:
 
 def _paint(text: str, _: Origin) -> Paint | None:
     low = text.lower()
-    if low in ("none", "context-fill", "context-stroke"):
-        # Only a marker has a context; anywhere else nothing is painted.
+    if low == "none":
         return NO_PAINT
+    if low in CONTEXTS:
+        return Paint(low)
     if low.startswith("url("):
         target, rest = url_target(text)
         fallback = NO_PAINT if not rest else _paint(rest, _)
@@ -120,6 +123,9 @@ def _colour(text: str, _: Origin) -> Paint | None:
 
 def _share(text: str, _: Origin) -> float | None:
     found = stated(text)
+    if found is None and "(" in text:
+        number = parse_number(text)
+        return None if number is None else min(max(number, 0.0), 1.0)
     if found is None or found.unit not in ("", "%"):
         return None
     return min(max(found.number / (100.0 if found.unit else 1.0), 0.0), 1.0)
@@ -208,8 +214,34 @@ PROPERTIES: Final[dict[str, Property]] = {
     "marker-mid": Property(_reference, NO_REFERENCE, inherited=True),
     "marker-start": Property(_reference, NO_REFERENCE, inherited=True),
     "mask": Property(_reference, NO_REFERENCE),
+    "mask-type": Property(_words("luminance", "alpha"), "luminance"),
+    "mix-blend-mode": Property(
+        _words(
+            "normal",
+            "multiply",
+            "screen",
+            "overlay",
+            "darken",
+            "lighten",
+            "color-dodge",
+            "color-burn",
+            "hard-light",
+            "soft-light",
+            "difference",
+            "exclusion",
+            "hue",
+            "saturation",
+            "color",
+            "luminosity",
+            "plus-lighter",
+            "plus-darker",
+        ),
+        "normal",
+    ),
     "opacity": Property(_share, 1.0),
     "overflow": Property(_words("visible", "hidden", "scroll", "auto", "clip"), ""),
+    "stop-color": Property(_colour, _BLACK),
+    "stop-opacity": Property(_share, 1.0),
     "stroke": Property(_paint, NO_PAINT, inherited=True),
     "stroke-dasharray": Property(_any, "none", inherited=True),
     "stroke-opacity": Property(_share, 1.0, inherited=True),
@@ -222,8 +254,10 @@ PROPERTIES: Final[dict[str, Property]] = {
     "vector-effect": Property(_words("none", "non-scaling-stroke"), "none"),
     "visibility": Property(_words("visible", "hidden", "collapse"), "visible", inherited=True),
 }
-GEOMETRY: Final = frozenset({"x", "y", "width", "height", "cx", "cy", "r", "rx", "ry", "d", "transform"})
-"""Properties that are attributes of shapes, too. An element's own: they don't inherit."""
+GEOMETRY: Final = frozenset({
+    "x", "y", "width", "height", "cx", "cy", "r", "rx", "ry", "d", "transform", *SEPARATE,
+})  # fmt: skip
+"""Properties of shapes in style sheets, many of them attributes, too. They don't inherit."""
 CSS_WIDE: Final = frozenset({"inherit", "initial", "unset", "revert", "revert-layer"})
 
 
@@ -237,6 +271,10 @@ def _size(text: str, origin: Origin) -> str | None:
     return _geometry(text, origin)
 
 
+def _separate(name: str) -> Callable[[str, Origin], str | None]:
+    return lambda text, _: text if is_separate(name, text) else None
+
+
 def _data(text: str, _: Origin) -> str | None:
     return text if text.lower() == "none" or path_text(text) is not None else None
 
@@ -247,6 +285,7 @@ _SHEET_GEOMETRY: Final[dict[str, Callable[[str, Origin], str | None]]] = {
     "height": _size,
     "transform": _transform,
     "d": _data,
+    **{name: _separate(name) for name in SEPARATE},
 }
 
 

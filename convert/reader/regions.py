@@ -6,13 +6,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from convert.errors import DrawingError, Place
 from convert.reader.extent import outline_box
 from convert.reader.lengths import Along
 from convert.reader.matrices import Matrix, multiply
-from convert.reader.node import HREF
 from convert.reader.outline import Outline, rectangle
 from convert.reader.shapes import SHAPES, outline_of
 
@@ -28,23 +28,32 @@ if TYPE_CHECKING:
 
 
 class RegionPart(NamedTuple):
-    """One shape of a region: its matrix to the page's px, its outline and its fill rule."""
+    """One shape of a region: its matrix to the page's px, its outline and its fill rule.
+
+    It counts only within the regions `within`. If it doesn't `show`, it takes away from what is before it.
+    """
 
     matrix: Matrix
     outline: Outline
     rule: str
+    within: tuple[Region, ...] = ()
+    shows: bool = True
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Region:
-    """The union of some shapes; nothing is seen outside of it. `name` is what to call it in a message."""
+    """Some shapes laid on one another; nothing is seen outside of them. `name` is what messages call it."""
 
     name: str
     parts: tuple[RegionPart, ...]
 
 
 MAX_CLIPS: Final = 60
+MAX_PARTS: Final = 1_000
+"""Shapes of one clip path or mask: each is looked at for each point that may be seen through it."""
 
+_DEEPEST: Final = 20
+_MOST_WITHIN: Final = 4
 NOTHING: Final = Region("an empty clip path", ())
 
 
@@ -62,26 +71,10 @@ class Surroundings(NamedTuple):
     box: Callable[[], Box | None]
 
 
-def regions_of(node: Node, at: Surroundings, reading: Reading) -> tuple[Region, ...]:
-    """Return all regions outside which an element isn't seen; NOTHING among them when it isn't at all."""
-    found: list[Region] = []
-    values = at.style.values
-    if values["clip-path"].text != "none":
-        found.extend(_clip_path(node, at, reading, ()))
-    if values["mask"].text != "none":
-        mask = _mask(node, at, reading)
-        if mask is not None:
-            found.append(mask)
-    if values["filter"].text != "none":
-        target = reading.target(values["filter"].target, "filter")
-        if target is not None and not target.children:
-            found.append(Region("an empty filter", ()))
-        elif target is not None or values["filter"].target is None:
-            reading.remarks.note("READ-037", "a filter (such as a shadow or blur) was left out", node)
-    return tuple(found)
-
-
-def _clip_path(node: Node, at: Surroundings, reading: Reading, inside: tuple[Node, ...]) -> Iterator[Region]:
+def clip_regions(
+    node: Node, at: Surroundings, reading: Reading, inside: tuple[Node, ...] = ()
+) -> Iterator[Region]:
+    """Return the regions of an element's clip path and of those that clip it, but those of `inside`."""
     reference = at.style.values["clip-path"]
     if reference.target is None:
         shape = _basic_shape(node, reference.text, at)
@@ -100,7 +93,6 @@ def _clip_path(node: Node, at: Surroundings, reading: Reading, inside: tuple[Nod
         )
         return
     if target in inside:
-        yield NOTHING
         return
     if len(inside) >= MAX_CLIPS:
         what = f"clip paths are clipped by others over {MAX_CLIPS} deep"
@@ -114,16 +106,32 @@ def _clip_path(node: Node, at: Surroundings, reading: Reading, inside: tuple[Nod
             yield NOTHING
             return
         base = multiply(base, (box[2] - box[0], 0.0, 0.0, box[3] - box[1], box[0], box[1]))
-    parts = []
-    for child, child_style, matrix in _contents(target, style, base, at.viewport, reading):
-        if child_style.values["clip-path"].text != "none":
-            reading.remarks.add("READ-040", "a clip path on a part of a clip path is not followed", child)
-        outline = outline_of(child, child_style, at.viewport, reading.remarks)
+    parts: list[RegionPart] = []
+    inside = (*inside, target)
+    for content in contents_of(target, style, base, at.viewport, reading, inside):
+        outline = outline_of(content.node, content.style, at.viewport, reading.remarks)
+        if len(parts) >= MAX_PARTS:
+            what = f"a clip path has over {MAX_PARTS:,} shapes"
+            place = Place(line=target.line, element=target.name)
+            raise DrawingError.because("READ-039", what, "Clip by one path", place=place)
         if outline.kind:
-            parts.append(RegionPart(matrix, outline, child_style.values["clip-rule"]))
-    yield Region(f"clip path #{reference.target}", tuple(parts))
+            rule = content.style.values["clip-rule"]
+            parts.append(RegionPart(content.matrix, outline, rule, content.within))
+    yield Region(f"clip path #{reference.target}", last_of_each(parts))
     if style.values["clip-path"].text != "none":
-        yield from _clip_path(target, at._replace(style=style, matrix=base), reading, (*inside, target))
+        # Browsers reckon it where the clipped element stands, without the clip path's own transform.
+        yield from clip_regions(target, at._replace(style=style), reading, inside)
+
+
+def last_of_each(parts: list[RegionPart]) -> tuple[RegionPart, ...]:
+    """Return parts without those that an equal one covers later."""
+    found: dict[object, RegionPart] = {}
+    for part in parts:
+        rows = tuple(map(tuple, part.outline.rows))
+        key = (part.matrix, tuple(part.outline.kind), rows, tuple(part.outline.count), part.rule, part.within)
+        found.pop(key, None)
+        found[key] = part
+    return tuple(found.values())
 
 
 def _basic_shape(node: Node, text: str, at: Surroundings) -> tuple[Outline, str] | None:
@@ -149,74 +157,68 @@ def _basic_shape(node: Node, text: str, at: Surroundings) -> tuple[Outline, str]
     return basic_shape(text, box, at.style.font_size, at.viewport.root_font_size)
 
 
-def _contents(
-    holder: Node, style: Style, base: Matrix, viewport: Viewport, reading: Reading, *, groups: bool = False
-) -> Iterator[tuple[Node, Style, Matrix]]:
-    """Return the shapes in a clip path, also those that it takes by `use`; in a mask those in groups, too."""
-    stack = [(child, style, base, 0) for child in reversed(holder.children)]
+class Content(NamedTuple):
+    """A shape in a clip path or mask: its style, its matrix to the page's px, and what limits it there.
+
+    `opacity` includes those of the groups around it; `plain` says that none has a mask or filter.
+    """
+
+    node: Node
+    style: Style
+    matrix: Matrix
+    opacity: float
+    within: tuple[Region, ...]
+    plain: bool = True
+
+
+def contents_of(
+    holder: Node,
+    style: Style,
+    base: Matrix,
+    viewport: Viewport,
+    reading: Reading,
+    inside: tuple[Node, ...] = (),
+    *,
+    groups: bool = False,
+) -> Iterator[Content]:
+    """Return the shapes in a clip path, also those that it takes by `use`; in a mask those in groups, too.
+
+    `inside` are the clip paths that are being looked at: none of them clips its own parts.
+    """
+    start = Content(holder, style, base, 1.0, ())
+    stack = [(child, start, 0) for child in reversed(holder.children)]
     while stack:
-        node, around, outer, depth = stack.pop()
+        node, outer, depth = stack.pop()
         reading.count_limiting(node)
-        if node.tag in SHAPES or node.tag in ("use", "text", "g", "a"):
-            own = reading.cascade.style(node, around)
-            if not own.shown:
-                continue
-            matrix = multiply(outer, reading.transform(node, own, viewport))
-            if node.tag in SHAPES:
-                if own.visible:
-                    yield node, own, matrix
-            elif node.tag == "use" and depth < 20:
-                goal = reading.ids.get((node.get("href") or node.get(HREF)).strip().removeprefix("#"))
-                if goal is not None and (groups or goal.tag in SHAPES):
-                    matrix = multiply(matrix, (1.0, 0.0, 0.0, 1.0, *reading.place(node, own, viewport)))
-                    stack.append((goal, own, matrix, depth + 1))
-            elif node.tag in ("g", "a") and groups:
-                stack.extend((child, own, matrix, depth) for child in reversed(node.children))
-            else:
-                reading.remarks.add(
-                    "READ-040", f"<{node.tag}> in a {holder.local_name} is not followed", node
-                )
-
-
-def _mask(node: Node, at: Surroundings, reading: Reading) -> Region | None:
-    """Return the region that a mask of plain white shapes lets be seen; any other is told, not followed."""
-    reference = at.style.values["mask"]
-    target = reading.target(reference.target, "mask")
-    if target is None:
-        return None
-    style = reading.cascade.style(target, reading.around(target))
-    base = at.matrix
-    if target.get("maskContentUnits") == "objectBoundingBox":
-        box = at.box()
-        if box is None:
-            return NOTHING
-        base = multiply(base, (box[2] - box[0], 0.0, 0.0, box[3] - box[1], box[0], box[1]))
-    parts: list[RegionPart] = []
-    lets_through = []
-    for child, own, matrix in _contents(target, style, base, at.viewport, reading, groups=True):
-        outline = outline_of(child, own, at.viewport, reading.remarks)
-        fill, stroke = own.paint("fill"), own.paint("stroke")
-        light = 0.0
-        if fill.server is not None or (stroke.colour is not None and stroke.colour != "#000000"):
-            light = 0.5
-        elif fill.colour is not None and outline.encloses:
-            light = fill.alpha * own.opacity * _luminance(fill.colour)
-        lets_through.append(light)
-        if light > 0.0:
-            parts.append(RegionPart(matrix, outline, own.values["fill-rule"]))
-    if all(light < 1e-3 for light in lets_through):
-        return Region(f"mask #{reference.target}", ())
-    if all(light > 0.999 for light in lets_through):
-        return Region(f"mask #{reference.target}", tuple(parts))
-    what = "a mask that is not plainly white is not followed, and what it masks is taken whole"
-    reading.remarks.add("READ-037", what, node, advice="Cut the shapes themselves")
-    return None
-
-
-def _luminance(colour: str) -> float:
-    """Return the share that a mask of this colour lets through. *Source*: CSS Masking 1, 7.10.1."""
-    red, green, blue = (int(colour[i : i + 2], 16) / 255.0 for i in (1, 3, 5))
-    return 0.2125 * red + 0.7154 * green + 0.0721 * blue
+        if node.tag not in SHAPES and node.tag not in ("use", "text", "g", "a"):
+            continue
+        own = reading.cascade.style(node, outer.style)
+        if not own.shown:
+            continue
+        matrix = multiply(outer.matrix, reading.transform(node, own, viewport))
+        if node.tag == "use":
+            matrix = multiply(matrix, (1.0, 0.0, 0.0, 1.0, *reading.place(node, own, viewport)))
+        within = outer.within
+        if own.values["clip-path"].text != "none" and len(inside) > _MOST_WITHIN:
+            what = f"clip paths on parts of clip paths are followed {_MOST_WITHIN} deep only"
+            reading.remarks.add("READ-040", what, node, advice="Cut the shapes themselves")
+        elif own.values["clip-path"].text != "none":
+            at = Surroundings(own, matrix, viewport, partial(reading.box_inside, node, own, viewport))
+            within = (*within, *clip_regions(node, at, reading, inside))
+        plain = outer.plain and own.values["mask"].text == own.values["filter"].text == "none"
+        here = Content(node, own, matrix, outer.opacity * own.opacity, within, plain)
+        if node.tag in SHAPES:
+            if own.visible:
+                yield here
+        elif node.tag == "use" and depth < _DEEPEST:
+            goal = reading.used(node)
+            if goal is not None and (groups or goal.tag in SHAPES):
+                stack.append((goal, here, depth + 1))
+        elif node.tag in ("g", "a") and groups:
+            stack.extend((child, here, depth) for child in reversed(node.children))
+        else:
+            what = f"<{node.tag}> in a {holder.local_name} is not followed"
+            reading.remarks.add("READ-040", what, node, advice="Turn it into a path")
 
 
 def box_of(parts: list[tuple[Matrix, Outline]]) -> Box | None:
@@ -234,7 +236,9 @@ def axis_parallel(region: Region) -> Box | None:
     """Return the box in px that a region is, when it is one rectangle parallel to the page."""
     if len(region.parts) != 1:
         return None
-    matrix, outline, _ = region.parts[0]
+    matrix, outline, _, within, shows = region.parts[0]
+    if within or not shows:
+        return None
     square = (matrix[1] == matrix[2] == 0.0) or (matrix[0] == matrix[3] == 0.0)
     if not square or len(outline.rows[0]) != 16 or len(outline.kind) != 4 or not outline.closed[0]:
         return None

@@ -19,14 +19,15 @@ from convert.reader.drawing import DrawnText, Element
 from convert.reader.instances import check_instances
 from convert.reader.leftout import PICTURES, LeftOut, Omitted, Why
 from convert.reader.lengths import Along, Viewport
+from convert.reader.limits import regions_of
 from convert.reader.looks import Looks
-from convert.reader.matrices import apply, determinant, multiply, translated
+from convert.reader.matrices import SEPARATE, apply, determinant, multiply, translated
 from convert.reader.names import Choice, guide_of, label_of, layer_of, names_of, title_of
+from convert.reader.nested import frame_of
 from convert.reader.node import HREF
-from convert.reader.regions import MAX_CLIPS, Surroundings, regions_of, viewport_region
-from convert.reader.shapes import SHAPES, Measures, outline_of
+from convert.reader.regions import MAX_CLIPS, Surroundings, viewport_region
+from convert.reader.shapes import SHAPES, outline_of
 from convert.reader.text import read_text
-from convert.reader.viewport import parse_view_box, view_box_matrix
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -36,12 +37,18 @@ if TYPE_CHECKING:
     from convert.reader.matrices import Matrix
     from convert.reader.node import Node
     from convert.reader.page import Page
+    from convert.reader.properties import Paint
     from convert.reader.regions import Region
+
+    Context = tuple[Paint, Paint]
 
 MAX_USES: Final = 60
 _MOVING: Final = frozenset({"animate", "animateTransform", "animateMotion", "animateColor", "set", "discard"})
 _CONDITIONS: Final = ("requiredExtensions", "systemLanguage")
 _LANGUAGE: Final = "en"
+_STRIPPED: Final = frozenset({"g", "use", "svg"})
+"""What display: contents takes away, leaving what is in it; all else it hides (CSS Display 3, B)."""
+_TRANSFORMS: Final = frozenset({"transform", *SEPARATE})
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +62,8 @@ class _Where:
     layers: tuple[str, ...] = ()
     names: tuple[str, ...] = ()
     guide: str | None = None
+    blends: bool = False
+    context: Context | None = None
     chain: str = ""
     regions: tuple[Region, ...] = ()
     uses: tuple[Node, ...] = ()
@@ -117,7 +126,7 @@ class Walk:
         if tag[0] == "{":
             what = "data that some program keeps for itself was not looked at"
             many = "{n} elements of data that programs keep for themselves were not looked at"
-            self._remarks.note("READ-034", what, node, many=many, quiet=True)
+            self._remarks.note("READ-062", what, node, many=many, quiet=True)
             return
         if tag in UNDRAWN:
             if tag == "script":
@@ -132,11 +141,14 @@ class Walk:
             self._hide(node, Why.CONDITION, where)
             return
         style = self._cascade.style(node, where.style)
-        opacity = where.opacity * style.opacity
+        stripped = style.values["display"] == "contents"
+        opacity = where.opacity * (1.0 if stripped else style.opacity)
         if not style.shown or opacity <= 0.0:
             self._hide(node, Why.HIDDEN if not style.shown else Why.CLEAR, where)
             return
-        if tag in SHAPES:
+        if stripped and tag not in _STRIPPED:
+            self._hide(node, Why.HIDDEN, where)
+        elif tag in SHAPES:
             self._shape(node, style, where, opacity)
         elif tag in GROUPS or tag in ("use", "svg", "symbol"):
             self._container(node, style, where, opacity)
@@ -155,10 +167,15 @@ class Walk:
 
     # -- groups, instances, nested drawings
 
-    def _placed(self, node: Node, style: Style, where: _Where) -> tuple[Matrix, tuple[Region, ...]]:
-        """Return the map from an element's user space to the page's px, and all that limits it."""
+    def _placed(
+        self, node: Node, style: Style, where: _Where, used: tuple[Node, Style] | None = None
+    ) -> tuple[Matrix, tuple[Region, ...]]:
+        """Return the map from an element's user space to the page's px, and all that limits it.
+
+        Browsers reckon clips and masks in the system that an element's contents are in.
+        """
         matrix = where.matrix
-        if "transform" in node.attrib or "transform" in style.geometry:
+        if "transform" in node.attrib or not style.geometry.keys().isdisjoint(_TRANSFORMS):
             matrix = multiply(matrix, self._reading.transform(node, style, where.viewport))
             check_finite(matrix, node)
         values = style.values
@@ -168,8 +185,15 @@ class Walk:
             and values["filter"].text == "none"
         ):
             return matrix, where.regions
+        inner = matrix
+        if node.tag == "use":
+            inner = translated(matrix, *self._reading.place(node, style, where.viewport))
+        elif node.tag in ("svg", "symbol"):
+            frame = frame_of(node, style, where.viewport, self._remarks, used)
+            if frame is not None:
+                inner = multiply(multiply(matrix, frame.place), frame.inside)
         at = Surroundings(
-            style, matrix, where.viewport, lambda: self._reading.box(node, style, where.viewport)
+            style, inner, where.viewport, lambda: self._reading.box_inside(node, style, where.viewport)
         )
         regions = (*where.regions, *regions_of(node, at, self._reading))
         if len(regions) > MAX_CLIPS:
@@ -179,7 +203,8 @@ class Walk:
         return matrix, regions
 
     def _container(self, node: Node, style: Style, where: _Where, opacity: float) -> None:
-        matrix, regions = self._placed(node, style, where)
+        stripped = style.values["display"] == "contents"
+        matrix, regions = (where.matrix, where.regions) if stripped else self._placed(node, style, where)
         name = layer_of(node) if node.tag != "use" else title_of(node) or label_of(node)
         names = names_of(node)
         layers = where.layers if name is None else (*where.layers, name)
@@ -192,6 +217,8 @@ class Walk:
             layers,
             (*where.names, *names) if self._choice else (),
             where.guide or guide_of(names),
+            where.blends or (not stripped and style.values["mix-blend-mode"] != "normal"),
+            where.context,
             where.chain,
             regions,
             where.uses,
@@ -199,7 +226,7 @@ class Walk:
         )
         if node.tag == "use":
             self._use(node, style, inside)
-        elif node.tag == "svg":
+        elif node.tag == "svg" and not stripped:
             self._nested(node, style, inside, None)
         elif node.tag == "switch":
             drawable = (c for c in node.children if c.tag[0] != "{" and c.tag not in UNDRAWN | _MOVING)
@@ -232,10 +259,12 @@ class Walk:
         if len(inside.uses) >= MAX_USES:
             what = f"instances are nested over {MAX_USES} deep"
             raise DrawingError.because("READ-021", what, "Turn instances into shapes", place=place)
-        x, y = self._reading.place(node, style, inside.viewport)
+        stripped = style.values["display"] == "contents"
+        x, y = (0.0, 0.0) if stripped else self._reading.place(node, style, inside.viewport)
         inside = replace(
             inside,
             matrix=translated(inside.matrix, x, y),
+            context=(style.paint("fill", inside.context), style.paint("stroke", inside.context)),
             chain=f"{inside.chain}{node.name}/",
             uses=(*inside.uses, goal),
         )
@@ -246,7 +275,7 @@ class Walk:
         if not own.shown or own.opacity <= 0.0:
             self._hide(goal, Why.HIDDEN if not own.shown else Why.CLEAR, inside)
             return
-        matrix, regions = self._placed(goal, own, inside)
+        matrix, regions = self._placed(goal, own, inside, (node, style))
         name = layer_of(goal)
         inside = replace(
             inside,
@@ -263,40 +292,18 @@ class Walk:
 
     def _nested(self, node: Node, style: Style, where: _Where, used: tuple[Node, Style] | None) -> None:
         """Go into a nested svg or a symbol; a `use` may give it another size."""
-        viewport = where.viewport
-        # Browsers take a nested drawing's place and size from its attributes only.
-        read = Measures(node, replace(style, geometry={}), viewport, self._remarks)
-        size = []
-        for name, along in (("width", Along.WIDTH), ("height", Along.HEIGHT)):
-            given = Measures(*used, viewport, self._remarks).maybe(name, along) if used is not None else None
-            given = read.maybe(name, along) if given is None else given
-            size.append(viewport.whole(along) if given is None else given)
-        width, height = size
-        box = parse_view_box(node.get("viewBox"))
-        if width <= 0.0 or height <= 0.0 or (box is not None and (box.width == 0.0 or box.height == 0.0)):
+        frame = frame_of(node, style, where.viewport, self._remarks, used)
+        if frame is None:
             self._hide(node, Why.NO_SIZE, where)
             return
-        x, y = (
-            (read.length("x", Along.WIDTH), read.length("y", Along.HEIGHT))
-            if node.tag == "svg"
-            else (0.0, 0.0)
-        )
-        placed = translated(where.matrix, x, y)
+        placed = multiply(where.matrix, frame.place)
         regions = where.regions
         if style.values["overflow"] not in ("visible", "auto"):
-            regions = (
-                *regions,
-                viewport_region(f"viewport of {where.chain}{node.name}", placed, width, height),
-            )
-        matrix = multiply(placed, view_box_matrix(box, node.get("preserveAspectRatio"), width, height))
+            name = f"viewport of {where.chain}{node.name}"
+            regions = (*regions, viewport_region(name, placed, frame.width, frame.height))
+        matrix = multiply(placed, frame.inside)
         check_finite(matrix, node)
-        inner = (box.width, box.height) if box is not None else (width, height)
-        self._push(
-            node.children,
-            replace(
-                where, matrix=matrix, regions=regions, viewport=Viewport(*inner, viewport.root_font_size)
-            ),
-        )
+        self._push(node.children, replace(where, matrix=matrix, regions=regions, viewport=frame.viewport))
 
     # -- what is drawn
 
@@ -304,13 +311,13 @@ class Walk:
         names = names_of(node)
         if where.uses:
             self.left_out.drawn(node)
-        if not style.visible or style.values["display"] == "contents":
+        if not style.visible:
             self._hide(node, Why.HIDDEN, where)
             return
         if not self._wanted(node, names, Omitted.SHAPE, where):
             self.unchosen += 1
             return
-        look = self._looks.of(style)
+        look = self._looks.of(style, where.context)
         fill, width = look.fill, 0.0
         if look.stroke is not None:
             width = style.values["stroke-width"].user_units(where.viewport, style.font_size, Along.DIAGONAL)
@@ -335,8 +342,21 @@ class Walk:
         guide = None if self._choice.only else where.guide or guide_of(names)
         if guide is not None:
             self.left_out.guide(guide, within=where.guide is not None)
-        for code, what in look.remarks:
-            self._remarks.note(code, what, node, name=where.chain + node.name)
+        for code, what, many in look.remarks:
+            self._remarks.note(code, what, node, many=many, name=where.chain + node.name)
+        blends = where.blends or style.values["mix-blend-mode"] != "normal"
+        if blends:
+            one, many = (
+                "a shape that is blended with what lies under it",
+                "{n} shapes that are blended with what lies under them",
+            )
+            self._remarks.note(
+                "READ-061",
+                f"{one} hides none of it",
+                node,
+                many=f"{many} hide none of it",
+                name=where.chain + node.name,
+            )
         self.gathered.add(
             len(self.elements), outline, multiply(self._to_mm, matrix), regions, filled=fill is not None
         )
@@ -353,6 +373,7 @@ class Walk:
                 look.stroke if width > 0.0 else None,
                 width * (scale if look.scales else 1.0) * self._page.mm_per_px,
                 where.title or title_of(node),
+                blends,
             )
         )
 

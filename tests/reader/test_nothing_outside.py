@@ -54,7 +54,7 @@ def documents(secret):
         "marker": (f'{HEAD}<g style="marker:url({secret}#m);cursor:url({secret})">{BOX}</g></svg>', "read 1"),
         "use": (f"{HEAD}<use {href}/>{BOX}</svg>", "read 1"),
         "picture": (f"{HEAD}<image {href}/><foreignObject {href}/>{BOX}</svg>", "read 1"),
-        "gradient": (f'{HEAD}<linearGradient id="g" {href}/><rect fill="url(#g)" width="9" height="9"/></svg>', "read 1"),
+        "gradient": (f'{HEAD}<linearGradient id="g" {href}/><rect fill="url(#g)" width="9" height="9"/>{BOX}</svg>', "read 1"),
         "script": (f"{HEAD}<script {href}>import('{secret}')</script><a {href}>{BOX}</a></svg>", "read 1"),
         "include": (f'{HEAD}<xi:include href="{secret}" parse="text"/>{BOX}</svg>', "read 1"),
         "base": (f'{HEAD}<g xml:base="{secret}"><use href="x.svg#r"/></g>{BOX}</svg>', "read 1"),

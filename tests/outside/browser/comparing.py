@@ -53,8 +53,8 @@ def read(data: bytes) -> Ours:
 
 def paint_of(text: str) -> tuple[str, float] | None:
     """Return a computed paint as #rrggbb and opacity, None for none, ("url", 1) for a paint server."""
-    if text == "none":
-        return None
+    if text in ("none", "context-fill", "context-stroke"):
+        return None  # only markers and instances have a context
     if text.startswith("url"):
         address, _, fallback = text.partition(") ")
         if 'url("#no"' in address:
@@ -119,7 +119,7 @@ def same_paint(ours: Ours, rows: list[dict[str, Any]]) -> None:
         if element.stroke is not None:
             assert stroke is not None
             assert element.stroke == stroke[0], name
-            if row["strokeWidth"].endswith("px"):
+            if row["strokeWidth"].endswith("px") and row["vectorEffect"] == "none":
                 a, b, c, d, *_ = row["matrix"]
                 width = float(row["strokeWidth"][:-2]) * abs(a * d - b * c) ** 0.5
                 assert abs(element.stroke_width / MM_PER_PX - width) < 1e-3 * (1 + width), name

@@ -43,14 +43,15 @@ function look(doc) {
     if (!SHAPES.includes(el.localName) && !use) continue;
     let up = el, drawn = el.getClientRects().length > 0, opacity = 1;
     while (up && up.namespaceURI === NS) {
-      if (UNDRAWN.includes(up.localName) || view.getComputedStyle(up).display === 'none') drawn = false;
-      opacity *= Number(view.getComputedStyle(up).opacity);
+      const own = view.getComputedStyle(up);
+      if (UNDRAWN.includes(up.localName) || own.display === 'none') drawn = false;
+      if (own.display !== 'contents') opacity *= Number(own.opacity);
       up = up.parentElement;
     }
     const style = view.getComputedStyle(el), m = el.getScreenCTM();
     const row = {name, tag: el.localName, drawn: drawn && !!m, opacity};
     for (const key of ['visibility', 'fill', 'stroke', 'strokeWidth', 'fillOpacity', 'strokeOpacity',
-                       'fillRule'])
+                       'fillRule', 'vectorEffect'])
       row[key] = style[key];
     row.matrix = m ? [m.a, m.b, m.c, m.d, m.e, m.f] : null;
     if (row.drawn) {

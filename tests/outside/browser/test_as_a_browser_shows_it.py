@@ -12,10 +12,14 @@ from typing import Any
 import pytest
 from comparing import read, same_elements, same_geometry, same_instances, same_paint, same_picture
 from documents import CASCADE, ORIGINS, SHOWN, TRANSFORMS
+from documents_exports import CONTENTS, CUTS, NESTING, SEPARATE, VARIABLES
 from documents_places import CLIPS, FILES, LENGTHS, PATHS, SHAPES, USES, VIEWPORTS
 from referee import look_at
 
-GROUPS = (CASCADE, SHOWN, TRANSFORMS, ORIGINS, VIEWPORTS, USES, LENGTHS, SHAPES, PATHS, CLIPS, FILES)
+GROUPS = (
+    CASCADE, SHOWN, TRANSFORMS, ORIGINS, VIEWPORTS, USES, LENGTHS, SHAPES, PATHS, CLIPS, FILES,
+    NESTING, VARIABLES, SEPARATE, CONTENTS, CUTS,
+)  # fmt: skip
 DOCUMENTS = {name: data for group in GROUPS for name, data in group.items()}
 
 pytestmark = pytest.mark.browser
