@@ -26,7 +26,7 @@ HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE))
 LARGEST = 16_000
 """Bytes: drawings that use everything are smaller, and smaller ones are tried more often."""
-TURN_SECONDS = 300
+TURN_SECONDS = 600
 """How long one process fuzzes: atheris itself keeps some 100 kB of every input."""
 HARD_SECONDS = 60
 """Of the clock: when libFuzzer ends an input that never returns to Python."""
