@@ -50,6 +50,10 @@ DOT = 8.0
 DARK = 0.45
 """Relative luminance (0 to 1) below which a fill may be ink; when asked for centre lines any may."""
 
+LIKE, OTHER = 1.6, 1.3
+"""Strokes of the ink's colour are lines if at most so many times wider or narrower; thin shapes of another
+dark colour if at most so many times wider on average, a leaf being half as wide as in its middle."""
+
 SHADE = 25.0
 """A lighter thin element is a shade of the ink, as a smoothed edge has it, if each part of its colour, 0 to
 255, is within this of a mixture of the ink's colour and white."""
@@ -100,6 +104,20 @@ def _is_plain(element: Element) -> bool:
     return element.stroke is None or element.stroke == element.fill
 
 
+def _cloth(elements: Sequence[Element], thin: Bools, width: Floats, perimeter: Floats) -> Bools:
+    """Return which thin elements (e,) are pieces among lines: of another dark colour, and broader."""
+    rows = np.flatnonzero(thin)
+    fills = [str(elements[k].fill) for k in rows.tolist()]
+    names, which = np.unique(fills, return_inverse=True)
+    most = int(np.argmax(np.bincount(which, perimeter[rows])))
+    main = which == most
+    usual = float(np.average(width[rows][main], weights=perimeter[rows][main]))
+    other = ~main & ~_shades([elements[k] for k in rows.tolist()], {str(names[most])})
+    found = np.zeros(len(elements), bool)
+    found[rows[other & (width[rows] > OTHER * usual)]] = True
+    return found
+
+
 def _shades(elements: Sequence[Element], inked: set[str]) -> Bools:
     """Return which elements (e,) are a shade between white and one of the colours in `inked`."""
     fills = [
@@ -146,6 +164,8 @@ def thin_elements(drawing: Drawing, lines: Lines, most: float | None = None) -> 
     thin = inky & slim
     if not thin.any():
         return ()
+    thin &= ~_cloth(drawing.elements, thin, width, perimeter)
+    inky &= thin | ~slim
     inked = {str(drawing.elements[k].fill) for k in np.flatnonzero(thin)}
     shade = _shades(drawing.elements, inked)
     inky |= shade

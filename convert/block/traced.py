@@ -24,7 +24,7 @@ from convert.block.centreline import seams
 from convert.block.choices import Lines
 from convert.block.colours import WHITE, luminance
 from convert.block.faces import inner_points
-from convert.block.ink import BROAD, Picture, picture_of, stroked, thin_elements, without_specks
+from convert.block.ink import BROAD, LIKE, Picture, picture_of, stroked, thin_elements, without_specks
 from convert.block.leftover import crossed, leftovers
 from convert.block.medial import Borders, network
 from convert.block.pieces import half_edge_table, trace_rings
@@ -50,9 +50,6 @@ if TYPE_CHECKING:
 
 FOREIGN = 0.1
 """Share of lines that are no ink, up to which a drawing is line work."""
-
-LIKE = 1.6
-"""Strokes of the ink's colour, at most so many times wider or narrower, look like ink."""
 
 EVEN, EVEN_SHARE, BROADEST = 0.35, 0.75, 4.0
 """So large a share of the network is as wide as its stretch from junction to junction, give or take that

@@ -252,6 +252,16 @@ def test_thick_border():
     assert len(next(t for t in block.templates if t.area < 3100).outline) == 4
 
 
+def test_narrow_dark_leaf_among_lines():
+    """A slender piece of its own dark colour is no line, even if bold lines are as broad."""
+    tips = [(70, 50), (71.5, 70), (70, 90), (68.5, 70)]
+    shapes = [*square(), ink(bar((70, 20), (70, 120))), ink(polygon(*tips), "#143d1a")]
+    block, codes = recovered(shapes)
+    assert codes == ["BLOCK-022", "BLOCK-015"]
+    assert sorted(p.area for p in block.pieces) == pytest.approx([60, 4970, 4970], rel=2e-2)
+    assert {p.fabric for p in block.pieces} == {None, "#143d1a"}
+
+
 def sashing(strip, cloth=(WHITE,)):
     """Return nine squares of 40 mm with dark strips between and round them."""
     step = 40 + strip
