@@ -13,8 +13,8 @@ from convert.errors import InternalError, PiecewrightError, Place, UsageError
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
-    from convert.job import Wishes
     from convert.pipeline import Converted
+    from convert.wishes import Wishes
 
 DRAWING_ENDINGS: Final = (".svg", ".svgz")
 

@@ -19,13 +19,12 @@ from convert import __version__
 from convert.errors import PiecewrightError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Sequence
 
-    from convert.block.model import Block
     from convert.errors import Finding
-    from convert.job import Job, Wishes
-    from convert.pipeline import Converted, Plan, PlannedSize
+    from convert.job import Job
     from convert.profile import Tool
+    from convert.wishes import Wishes
 
 
 @click.group(
@@ -203,6 +202,7 @@ def inspect(drawing: str, *, as_json: bool, **options: Any) -> None:  # noqa: AN
     from convert.errors import DrawingError
     from convert.job import job_for
     from convert.pipeline import manifest_of, plan_drawing
+    from convert.summary import of_plan
     from convert.writers.manifest import json_bytes
 
     path = Path(drawing)
@@ -219,7 +219,7 @@ def inspect(drawing: str, *, as_json: bool, **options: Any) -> None:  # noqa: AN
     if as_json:
         click.echo(json_bytes(manifest_of(plan)).decode(), nl=False)
         return
-    for line in (*_described(plan), "", *lines(plan.drawing, plan.block.remarks, plan.settled)):
+    for line in (*of_plan(plan), "", *lines(plan.drawing, plan.block.remarks, plan.settled)):
         _print(line)
     _report([finding for finding in plan.findings if not is_told(finding)])
 
@@ -305,7 +305,7 @@ def demo(out: str, *, force: bool, quiet: bool) -> None:
     """
     from importlib import resources
 
-    from convert.job import Wishes, parse_sizes
+    from convert.wishes import Wishes, parse_sizes
 
     wishes = Wishes(sizes=parse_sizes(("small=4in", "medium=6in", "large=9in")))
     with resources.as_file(resources.files("convert") / "samples") as folder:
@@ -319,7 +319,8 @@ def _wishes(options: dict[str, Any]) -> Wishes:
     from convert.colourways import read_palette
     from convert.cutting.effort import Effort
     from convert.cutting.sheet import Arrangement, Facing
-    from convert.job import (
+    from convert.profile import load_profile
+    from convert.wishes import (
         Wishes,
         parse_formats,
         parse_line,
@@ -328,7 +329,6 @@ def _wishes(options: dict[str, Any]) -> Wishes:
         parse_products,
         parse_sizes,
     )
-    from convert.profile import load_profile
 
     # A flag that is not set is no wish: the file beside the drawing may set it.
     given = {key: value for key, value in options.items() if value not in (None, (), False)}
@@ -376,6 +376,7 @@ def _convert(
     `home` is a folder that need not be named, with its separator.
     """
     from convert.batch import convert_all
+    from convert.summary import of_conversion
 
     failed: list[tuple[Path, int]] = []
     tools: dict[Tool, None] = {}
@@ -385,7 +386,7 @@ def _convert(
             failed.append((outcome.path, outcome.error.exit_code))
         elif outcome.converted is not None and not quiet:
             _report(outcome.converted.findings, home)
-            for line in _made(outcome.converted):
+            for line in of_conversion(outcome.converted):
                 _print(line)
             tools.setdefault(outcome.converted.plan.job.profile.tool)
     _caution(tools)
@@ -402,96 +403,6 @@ def _caution(tools: Iterable[Tool]) -> None:
 
     for words in dict.fromkeys(words for tool in tools for words in cautions(tool)):
         _print(f"Take care: {words}", err=True)
-
-
-def _made(converted: Converted) -> Iterator[str]:
-    """Yield what `convert` prints of one drawing."""
-    from convert.units import format_mm
-
-    plan, proof = converted.plan, converted.proof
-    yield _summary(plan)
-    for size in plan.sizes:
-        made = [name for name in converted.published.written if name.startswith(f"{size.name}/")]
-        files = f", {_count(len(made), 'file')}{_work(plan, size)}" if made else ""
-        yield f"  {size.name}: {_finished(size.block)}{_yield(size)}{files}"
-    for booklet in converted.printed.manifest.get("booklets", ()):
-        sheets = _count(len(booklet["sheets"]), "template sheet")
-        yield f"  {booklet['file']}: {_count(booklet['pages'], 'page')}, {sheets} among them"
-    ways = [way["name"] for way in converted.printed.manifest.get("colourways", ())]
-    if ways:
-        yield f"  colourways: {', '.join(ways)}"
-    deviation = format_mm(proof.largest_deviation, digits=6)
-    yield f"  read back and proved: {_count(proof.checked, 'check')}, largest deviation {deviation}"
-    yield f"  in {converted.published.folder}"
-
-
-def _work(plan: Plan, size: PlannedSize) -> str:
-    """Return what a machine has to do for one size: for separate pieces, or else for the whole block."""
-    from convert.cutting.machine import sheet_work
-    from convert.cutting.sheet import Arrangement
-    from convert.units import format_mm
-
-    sheets = [sheet for group in size.sheets for sheet in group]
-    apart = [sheet for sheet in sheets if sheet.arrangement is Arrangement.PIECES]
-    works = [sheet_work(sheet, plan.job.profile) for sheet in apart or sheets]
-    long = format_mm(sum(work.cut_length for work in works), digits=0)
-    travel = [work.travel for work in works if work.travel is not None]
-    bends = [work.smallest_bend for work in works if work.smallest_bend is not None]
-    if travel:
-        cuts = _count(sum(work.pierces or 0 for work in works), "cut")
-        return f", {long} in {cuts}, {format_mm(sum(travel), digits=0)} between them"
-    if plan.job.profile.tool.value != "die":
-        return ""
-    return f", {long} of rule" + (f", tightest bend {format_mm(min(bends), digits=1)}" if bends else "")
-
-
-def _described(plan: Plan) -> Iterator[str]:
-    """Yield what `inspect` prints."""
-    from convert.block.edges import edge_lengths
-    from convert.units import format_mm
-
-    yield _summary(plan)
-    yield f"  as drawn: {_finished(plan.block)}"
-    for template in plan.block.templates:
-        words = str(template.count)
-        if template.reversed_count:
-            words += f" and {template.reversed_count} reversed"
-        edges = _count(len(edge_lengths(template)[0]), "edge")
-        shape = f"{edges}, {format_mm(template.perimeter, digits=1)} round"
-        yield f"  template {template.label}: {words}; {shape}"
-    for size in plan.sizes:
-        times = "" if size.scale == 1 else f", {size.scale:.6g} times as drawn"
-        yield f"  size {size.name}: {_finished(size.block)}{times}{_yield(size)}"
-        for sheet in (sheet for group in size.sheets for sheet in group):
-            paper = f"{format_mm(sheet.width, digits=1)} x {format_mm(sheet.height, digits=1)}"
-            yield f"    {sheet.name}: {_count(len(sheet.copies), 'piece')} on {paper}"
-
-
-def _yield(size: PlannedSize) -> str:
-    """Return how far a sheet goes."""
-    if size.yields.sheets_per_block > 1:
-        return f", a block needs {size.yields.sheets_per_block} sheets"
-    if size.yields.blocks_per_sheet == 0:
-        return ", larger than a sheet"
-    return f", a sheet can make {_count(size.yields.blocks_per_sheet, 'block')}"
-
-
-def _summary(plan: Plan) -> str:
-    block = plan.block
-    reversed_too = sum(template.reversed_count > 0 for template in block.templates)
-    words = f"{block.name}: {_count(len(block.pieces), 'piece')}, {_count(len(block.templates), 'template')}"
-    return words + (f" ({reversed_too} also reversed)" if reversed_too else "")
-
-
-def _finished(block: Block) -> str:
-    from convert.units import format_inches, format_mm
-
-    inches = f"{format_inches(block.width)} x {format_inches(block.height)}"
-    return f"{inches} ({format_mm(block.width)} x {format_mm(block.height)})"
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number} {word}" + ("" if number == 1 else "s")
 
 
 def _print(text: str, *, err: bool = False) -> None:

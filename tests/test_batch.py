@@ -5,7 +5,7 @@ import pytest
 import convert.pipeline
 from convert.batch import convert_all, find_drawings, internal_error
 from convert.errors import DrawingError, InternalError, UsageError
-from convert.job import Wishes
+from convert.wishes import Wishes
 
 
 def test_files_and_folders(tmp_path):

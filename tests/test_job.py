@@ -7,12 +7,11 @@ from convert.cutting.marks import MarkChoices
 from convert.cutting.parts import CutChoices
 from convert.cutting.sheet import Arrangement, Facing, Product
 from convert.errors import ProfileError, UsageError
-from convert.job import (
-    Measure,
+from convert.job import Measure, make_job
+from convert.wishes import (
     Size,
     Wishes,
     job_file,
-    make_job,
     parse_formats,
     parse_measure,
     parse_option,

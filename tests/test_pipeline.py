@@ -10,8 +10,9 @@ import convert.writers.svg
 from convert.cutting.effort import Effort
 from convert.cutting.sheet import Arrangement
 from convert.errors import DrawingError, ProofError, UsageError
-from convert.job import Size, Wishes, make_job
+from convert.job import make_job
 from convert.pipeline import FIT_LIMIT_MM, convert_drawing, plan_drawing
+from convert.wishes import Size, Wishes
 
 FIXTURES = Path(__file__).resolve().parent.parent / "fixtures"
 STAIRS = (

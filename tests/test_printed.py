@@ -11,7 +11,8 @@ from jsonschema import Draft202012Validator
 
 from convert.cli import cli
 from convert.errors import PiecewrightError, UsageError
-from convert.job import Wishes, make_job, parse_line, parse_sizes, read_wishes
+from convert.job import make_job
+from convert.wishes import Wishes, parse_line, parse_sizes, read_wishes
 from convert.writers.manifest import manifest_schema
 
 COSMOS = Path(__file__).parents[1] / "fixtures" / "cosmos.svg"

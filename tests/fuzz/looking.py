@@ -108,7 +108,7 @@ def converted(data: bytes, path: Path, out: Path) -> str:
 
 def wishes() -> Any:
     """Return what is asked of every conversion: one size."""
-    from convert.job import Wishes, parse_sizes
+    from convert.wishes import Wishes, parse_sizes
 
     return Wishes(sizes=parse_sizes(("a=100mm",)))
 

@@ -21,10 +21,11 @@ from variations import Variation, varied
 
 from convert.block import make_block
 from convert.cutting.sheet import Arrangement
-from convert.job import Size, Wishes, job_for
+from convert.job import job_for
 from convert.pipeline import convert_drawing, plan_drawing
 from convert.profile import load_profile
 from convert.reader import read_drawing
+from convert.wishes import Size, Wishes
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -17,9 +17,10 @@ import shapely
 import svgpathtools
 from fixture_values import GOOD, Expected
 
-from convert.job import Size, Wishes, job_for
+from convert.job import job_for
 from convert.pipeline import convert_drawing
 from convert.profile import load_profile
+from convert.wishes import Size, Wishes
 
 SVG = "{http://www.w3.org/2000/svg}"
 INCHES = {"small": 4.0, "medium": 6.0, "large": 9.0}
