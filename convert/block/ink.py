@@ -160,7 +160,7 @@ def thin_elements(drawing: Drawing, lines: Lines, most: float | None = None) -> 
             area[k], perimeter[k] = left, perimeter[k] + perimeter[windows].sum()
     with np.errstate(divide="ignore", invalid="ignore"):
         width = np.where(perimeter > 0, 2 * area / perimeter, np.inf)
-        slim = (width <= most * extent) & (width <= SLENDER * perimeter / 2)
+        slim = (area > 0) & (width <= most * extent) & (width <= SLENDER * perimeter / 2)
     thin = inky & slim
     if not thin.any():
         return ()

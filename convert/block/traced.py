@@ -108,6 +108,12 @@ def with_lines(
         picture, specks = without_specks(picture, width)
         spacing = _spacing(picture, width)
         net = _network(picture, width, spacing)
+        if not net.paths:
+            if lines is Lines.CENTRE:
+                what = "the filled lines part nothing from anything, so they have no middle"
+                place = _where(drawing, thin[0])
+                raise DrawingError.because("BLOCK-027", what, "Leave --lines out", place=place)
+            return drawing, (_no_lines(drawing, thin, "they part nothing from anything"),), tolerances
         width, even = _usual_width(net, width, spacing)
         if even < EVEN_SHARE:
             doubt = doubt or f"only {even:.0%} of their length is about equally wide"
