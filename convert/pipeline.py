@@ -241,7 +241,7 @@ def _plan_size(name: str, scale: float, block: Block, job: Job) -> PlannedSize:
 
 def _closer(sized: Block, job: Job, product: Product) -> Nested | None:
     """Return the layout of a product's shapes that is closer than rows, where one is asked for."""
-    if job.effort is None:
+    if job.effort is None or not job.sheet_formats:
         return None
     from convert.cutting.nested import nested
 

@@ -22,8 +22,8 @@ def of_conversion(converted: Converted) -> Iterator[str]:
     yield _summary(plan)
     for size in plan.sizes:
         made = [name for name in converted.published.written if name.startswith(f"{size.name}/")]
-        files = f", {_count(len(made), 'file')}{_work(plan, size)}" if made else ""
-        yield f"  {size.name}: {_finished(size.block)}{_yield(size)}{files}"
+        files = f"{_yield(size)}, {_count(len(made), 'file')}{_work(plan, size)}" if made else ""
+        yield f"  {size.name}: {_finished(size.block)}{files}"
     for booklet in converted.printed.manifest.get("booklets", ()):
         sheets = _count(len(booklet["sheets"]), "template sheet")
         yield f"  {booklet['file']}: {_count(booklet['pages'], 'page')}, {sheets} among them"
