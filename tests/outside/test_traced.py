@@ -12,7 +12,17 @@ import os
 import numpy as np
 import pytest
 import shapely
-from inked import EDGE, TRACER, block_with_lines, each_stroke, junctions, one_shape, sampled_seams, traced
+from inked import (
+    EDGE,
+    TRACER,
+    block_with_lines,
+    each_stroke,
+    junctions,
+    one_shape,
+    sampled_seams,
+    traced,
+    traced_in_greys,
+)
 
 from convert.block import make_block
 from convert.errors import Severity
@@ -25,6 +35,14 @@ FREE = ("cosmos", "river-stones")
 
 RMS, JUNCTION, APART = 0.1, 0.1, 0.5
 """Millimetres: seams from lines; a junction from where it was drawn; two junctions from each other."""
+
+
+def need_tracer():
+    """Skip a test, loudly, where no tracer is installed; fail it where it must run."""
+    if TRACER is None:
+        if os.environ.get("CI"):
+            pytest.fail("no tracer is installed (Debian: potrace); the checks against it must run here")
+        pytest.skip("no tracer is installed (Debian: potrace): traced scans are NOT checked")
 
 
 def recovered(text):
@@ -123,13 +141,22 @@ def test_widths(width):
 )  # fmt: skip
 def test_scanned_and_traced(name, width, dpi, tmp_path):
     """A scan, traced with Béziers by a general tracer, gives the same pieces."""
-    if TRACER is None:
-        if os.environ.get("CI"):
-            pytest.fail("no tracer is installed (Debian: potrace); the checks against it must run here")
-        pytest.skip("no tracer is installed (Debian: potrace): traced scans are NOT checked")
+    need_tracer()
     true, lines = block_with_lines(name)
     block = recovered(traced(lines, tmp_path, width, dpi))
     check_seams(block, lines, 0.06)
+    check_junctions(block, true)
+    assert len(block.pieces) == len(true.pieces)
+    assert len(block.templates) == len(true.templates)
+
+
+@pytest.mark.parametrize("name", ["evening-sail"])
+def test_traced_in_several_shades(name, tmp_path):
+    """A smoothed scan traced in four shades of grey gives the same pieces as one in black and white."""
+    need_tracer()
+    true, lines = block_with_lines(name)
+    block = recovered(traced_in_greys(lines, tmp_path))
+    check_seams(block, lines, 0.05)
     check_junctions(block, true)
     assert len(block.pieces) == len(true.pieces)
     assert len(block.templates) == len(true.templates)

@@ -93,12 +93,8 @@ def traced(lines, folder: Path, width=1.0, dpi=300):
     count = round((SIZE + 2 * EDGE) * dpi / 25.4)
     per_mm = count / (SIZE + 2 * EDGE)
     at = (np.arange(count) + 0.5) / per_mm - EDGE
-    rows = [np.packbits(shapely.contains_xy(ink, at, np.full(count, y))) for y in at]
-    scan, out = folder / "scan.pbm", folder / "traced.svg"
-    scan.write_bytes(f"P4\n{count} {count}\n".encode() + b"".join(r.tobytes() for r in rows))
-    command = [TRACER, "-s", "-r", f"{25.4 * per_mm:.9f}", str(scan), "-o", str(out)]
-    subprocess.run(command, check=True, timeout=60)
-    return out.read_text("utf-8")
+    rows = np.array([shapely.contains_xy(ink, at, np.full(count, y)) for y in at])
+    return _traced(rows, folder, 25.4 * per_mm)
 
 
 def sampled_seams(block, step=0.3):
@@ -118,3 +114,28 @@ def junctions(block, shift=(0.0, 0.0)):
     degree = np.bincount(np.concatenate((planar.start, planar.end)), minlength=len(planar.points))
     many = degree >= 3
     return planar.points[many] + np.array(shift), degree[many]
+
+
+def traced_in_greys(lines, folder: Path, width=1.0, dpi=150):
+    """Return what a tracer with four colours makes of a smoothed scan: shades stacked from light to dark."""
+    ink = shapely.union_all(turned_down(lines)).buffer(width / 2, quad_segs=16)
+    shapely.prepare(ink)
+    count = round((SIZE + 2 * EDGE) * dpi / 25.4)
+    fine = 3 * count
+    at = (np.arange(fine) + 0.5) * (SIZE + 2 * EDGE) / fine - EDGE
+    rows = np.array([shapely.contains_xy(ink, at, np.full(fine, y)) for y in at])
+    dark = rows.reshape(count, 3, count, 3).mean(axis=(1, 3))
+    layers = []
+    for share, colour in ((0.1, "#c8c8c8"), (0.35, "#8a8a8a"), (0.6, "#4d4d4d"), (0.85, "#0a0a0a")):
+        layer = _traced(dark >= share, folder, 25.4 * count / (SIZE + 2 * EDGE)).replace("#000000", colour)
+        layers.append(layer[layer.index("<g ") : layer.index("</svg>")])
+    return layer[: layer.index("<g ")] + "".join(layers) + "</svg>"
+
+
+def _traced(bits, folder: Path, dpi: float) -> str:
+    scan, out = folder / "scan.pbm", folder / "traced.svg"
+    rows = np.packbits(bits, axis=1)
+    scan.write_bytes(f"P4\n{len(bits)} {len(bits)}\n".encode() + rows.tobytes())
+    command = [TRACER, "-s", "-r", f"{dpi:.9f}", str(scan), "-o", str(out)]
+    subprocess.run(command, check=True, timeout=60)
+    return out.read_text("utf-8")
