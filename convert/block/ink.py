@@ -21,6 +21,8 @@ from convert.block.repair import face_areas
 from convert.block.snapping import components, run_starts
 from convert.block.visible import Fills, fabrics, showing
 from convert.geometry.chain import Segments
+from convert.geometry.contain import windings
+from convert.geometry.index import box_pairs
 from convert.geometry.measure import area_terms, boxes, lengths, midpoint
 from convert.reader.drawing import FillRule
 
@@ -43,6 +45,9 @@ asked for centre lines, broader ones may be."""
 
 SLENDER = 0.25
 """Mean width of a thin element over half its perimeter: 0.32 for a disc, 0.25 for strokes of 3 to 1."""
+
+MOST_SHEETS = 100
+"""Dark elements that are looked at for windows laid on them, the largest first."""
 
 DOT = 8.0
 """A dot has a perimeter of less than so many widths of a line."""
@@ -151,10 +156,12 @@ def thin_elements(drawing: Drawing, lines: Lines, most: float | None = None) -> 
     area, perimeter, box = _sizes(drawing)
     extent = float((box[drawn, 2:].max(axis=0) - box[drawn, :2].min(axis=0)).max())
     filled = np.array([e.fill is not None and e.fill_opacity >= 1 for e in drawing.elements], bool)
-    for k in np.flatnonzero(inky & ((box[:, 2:] - box[:, :2]).max(axis=1) > extent / 2)).tolist():
+    fat = np.flatnonzero(inky & (2 * area > most * extent * perimeter))
+    for k in fat[np.argsort(-area[fat], kind="stable")][:MOST_SHEETS].tolist():
         # Windows laid on a dark sheet leave thin strips of it to be seen.
         inside = (box[:, :2] >= box[k, :2]).all(axis=1) & (box[:, 2:] <= box[k, 2:]).all(axis=1)
         windows = np.flatnonzero(inside & filled & ~inky & (np.arange(len(box)) > k))
+        windows = _outermost(drawing, windows, box)
         left = area[k] - area[windows].sum()
         if left > 0:
             area[k], perimeter[k] = left, perimeter[k] + perimeter[windows].sum()
@@ -176,6 +183,18 @@ def thin_elements(drawing: Drawing, lines: Lines, most: float | None = None) -> 
     dots = inky & (perimeter > 0) & (perimeter < DOT * usual)
     same = np.array([e.fill in colours for e in drawing.elements], bool)
     return tuple(np.flatnonzero(thin | (dots & (same | shade))).tolist())
+
+
+def _outermost(drawing: Drawing, windows: Ints, box: Floats) -> Ints:
+    """Return those of some filled elements that lie in none of the others."""
+    pair = np.concatenate(box_pairs(box[windows])).reshape(2, -1).astype(np.int64)
+    outer, inner = np.hstack((windows[pair], windows[pair[::-1]]))
+    within = (box[inner, :2] >= box[outer, :2]).all(axis=1) & (box[inner, 2:] <= box[outer, 2:]).all(axis=1)
+    outer, inner = outer[within], inner[within]
+    begin = np.searchsorted(drawing.element_of, np.arange(len(drawing.elements) + 1))
+    held = windings(drawing.segments, begin, outer, drawing.segments.start[begin[inner]]) != 0
+    kept: Ints = np.setdiff1d(windows, inner[held])
+    return kept
 
 
 def _sizes(drawing: Drawing) -> tuple[Floats, Floats, Floats]:

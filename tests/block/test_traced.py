@@ -91,6 +91,15 @@ def test_white_shapes_on_black_are_the_same_picture():
     assert {p.fabric for p in block.pieces} == {WHITE}
 
 
+def test_sheets_within_windows():
+    """A dark disc with a window of its own, lying in a window of a dark sheet, shows two rings."""
+    rings = [(70, BLACK), (69, WHITE), (31, BLACK), (30, WHITE)]
+    block, codes = recovered([ink([circle(100, 100, radius)], fill) for radius, fill in rings])
+    assert codes == ["BLOCK-022"]
+    small, large = pi * 30.5**2, pi * 69.5**2
+    assert areas(block.map) == pytest.approx([small, large - small], rel=1e-3)
+
+
 def test_colours_under_the_lines_reach_the_seams():
     """Fills under a line drawing give the fabrics of whole pieces, up to the middle of the lines."""
     cloth = [ink(rectangle(20, 20, 50, 100), RED), ink(rectangle(70, 20, 50, 100), "#ddcc22")]
