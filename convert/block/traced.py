@@ -48,8 +48,8 @@ if TYPE_CHECKING:
     Bools = NDArray[np.bool_]
 
 
-FOREIGN = 0.1
-"""Share of lines that are no ink, up to which a drawing is line work."""
+FOREIGN, CLEARLY = 0.1, 0.6
+"""Share of seams that are no ink, up to which a drawing is line work, and from which it clearly is none."""
 
 EVEN, EVEN_SHARE, BROADEST = 0.35, 0.75, 4.0
 """So large a share of the network is as wide as its stretch from junction to junction, give or take that
@@ -103,7 +103,8 @@ def with_lines(
         what = f"the filled lines are {width:.2g} mm wide, too fine or too many to find their middle"
         place = _where(drawing, thin[0])
         raise DrawingError.because("BLOCK-027", what, "Draw the seams as single lines", place=place)
-    doubt = doubt or ("they are too fine or too many to find their middle" if fine else None)
+    if doubt is None and fine:
+        doubt = "they are too fine or too many to find their middle"
     if doubt is None or (lines is Lines.CENTRE and width > 0):
         picture, specks = without_specks(picture, width)
         spacing = _spacing(picture, width)
@@ -116,13 +117,13 @@ def with_lines(
             return drawing, (_no_lines(drawing, thin, "they part nothing from anything"),), tolerances
         width, even = _usual_width(net, width, spacing)
         if even < EVEN_SHARE:
-            doubt = doubt or f"only {even:.0%} of their length is about equally wide"
+            doubt = f"only {even:.0%} of their length is about equally wide"
         if doubt is None or lines is Lines.CENTRE:
             same = max(tolerances.shape, SAME * width)
             severity = Severity.NOTE if lines is Lines.CENTRE else Severity.WARNING
             done = _recovered(picture, net, width, spacing, specks, tolerances, severity)
             return *done, replace(tolerances, shape=same)
-    return drawing, (_no_lines(drawing, thin, doubt),), tolerances
+    return drawing, (_no_lines(drawing, thin, doubt),) if doubt else (), tolerances
 
 
 def _no_lines(drawing: Drawing, thin: tuple[int, ...], doubt: str) -> Finding:
@@ -168,7 +169,7 @@ def _edges(table: PlanarMap) -> Segments:
 
 
 def _doubt(picture: Picture, size: Floats, width: float) -> str | None:
-    """Return why the drawing can't be told to be line work; None when it can."""
+    """Return why the drawing can't be told to be line work; None when it can, "" if it is clearly none."""
     left, right = picture.sides
     border, plain = left != right, picture.seen & ~left & ~right
     elements = picture.drawing.elements
@@ -190,6 +191,8 @@ def _doubt(picture: Picture, size: Floats, width: float) -> str | None:
     every = float(size[border].sum()) / 2 + float(size[plain].sum())
     if len(np.unique(picture.region[~picture.ink])) < 2:
         return "they enclose nothing"
+    if foreign > CLEARLY * every:
+        return ""
     if foreign > FOREIGN * every:
         return f"{foreign / every:.0%} of all seams are no such shapes"
     return None
