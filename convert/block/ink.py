@@ -270,7 +270,9 @@ def without_specks(picture: Picture, width: float) -> tuple[Picture, int]:
     left, right = (picture.region[table.face_of[k::2]] for k in (0, 1))
     size[left == right] = 0.0
     rim = np.bincount(left, size, len(area)) + np.bincount(right, size, len(area))
-    small = (area < SPECK * width * width) | (2 * area < SLIT * width * rim)
+    small = area < SPECK * width * width
+    if len({picture.drawing.elements[k].fill for k in picture.inked.tolist()}) > 1:
+        small |= 2 * area < SLIT * width * rim
     speck = ~picture.ink & small[picture.region]
     count = len(np.unique(picture.region[speck]))
     return replace(picture, ink=picture.ink | speck), count
