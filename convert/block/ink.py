@@ -132,6 +132,8 @@ def _shades(elements: Sequence[Element], inked: set[str]) -> Bools:
     found = np.zeros(len(elements), bool)
     for colour in sorted(inked):
         ink = 255.0 - np.array(_rgb(colour))
+        if not ink.any():
+            continue  # white has no shades
         share = np.clip(light @ ink / (ink @ ink), 0.0, 1.0)
         found |= np.abs(light - share[:, None] * ink).max(axis=1) <= SHADE
     known: Bools = found & np.array([fill is not None for fill in fills], bool)
