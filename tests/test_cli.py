@@ -352,6 +352,23 @@ def test_drawings_are_understood_as_asked(run, tmp_path):
     assert asked == {"lines": "auto", "unfilled": "auto", "keep_background": True, "skip": ["notes"]}
 
 
+def test_layers_are_chosen_in_the_file_beside_the_drawing(run, tmp_path):
+    """The file's layers count like those asked for by option; a slip names the layers that there are."""
+    path, job = tmp_path / "ink.svg", tmp_path / "ink.toml"
+    path.write_text(OUTLINED)
+    job.write_text('skip = ["note*"]\n')
+    code, out, _ = run("inspect", path)
+    assert (code, out[0]) == (0, "ink: 2 pieces, 1 template")
+    assert "  Layer 'notes': 1 shape, all left out." in out
+    assert any("A shape in layer 'notes' not asked for was left out" in line for line in out)
+    assert run("convert", path, "--out", tmp_path / "out")[0] == 0
+    job.write_text('only = ["inkk"]\nskip = ["notes"]\n')
+    for command in (("inspect", path), ("convert", path, "--out", tmp_path / "new")):
+        code, out, err = run(*command)
+        assert (code, out) == (1, [])
+        assert err[0] == f"{path}: nothing in the drawing is called 'inkk'. Its layers are called 'notes'."
+
+
 @pytest.mark.parametrize(("profile", "words"), [("laser-600x400", "cuts, "), ("die-board", "mm of rule")])
 def test_work(run, squares, tmp_path, profile, words):
     """A machine's work is summed up in the size's line, and stands in the manifest."""

@@ -215,4 +215,16 @@ def check_finite(matrix: Matrix, node: Node) -> None:
         )
 
 
+def passes(node: Node) -> bool:
+    """Return whether an element's conditions hold, for a program without extensions that reads English."""
+    if "requiredExtensions" in node.attrib:
+        return False
+    languages = node.attrib.get("systemLanguage")
+    if languages is None:
+        return True
+    tags = (tag.strip().lower() for tag in languages.split(","))
+    return any(tag == _LANGUAGE or tag.startswith(_LANGUAGE + "-") for tag in tags)
+
+
+_LANGUAGE: Final = "en"
 _FAR: Final = 1e100

@@ -21,7 +21,8 @@ LETTER_EM: Final = 0.5
 CAPITAL_EM: Final = 0.7
 """Height of a capital in em in usual text faces (from memory)."""
 _LINE_EM: Final = 2.0
-_HOLDERS: Final = frozenset({"text", "tspan", "textPath", "a"})
+_HOLDERS: Final = frozenset({"text", "tspan", "a"})
+"""What is in them is read; a text along a path stands where its letters' widths would have to be known."""
 _MIDDLE: Final = {
     "middle": 0.0, "central": 0.0, "mathematical": 0.0, "hanging": 0.5, "text-before-edge": 0.5,
     "text-top": 0.5,

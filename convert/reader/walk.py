@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 from convert.errors import DrawingError, Place
 from convert.reader.assemble import LARGEST_MM, Gathered
 from convert.reader.cascade import INITIAL
-from convert.reader.document import GROUPS, UNDRAWN, check_finite
+from convert.reader.document import GROUPS, UNDRAWN, check_finite, passes
 from convert.reader.drawing import DrawnText, Element
 from convert.reader.instances import check_instances
 from convert.reader.leftout import PICTURES, LeftOut, Omitted, Why
@@ -44,8 +44,6 @@ if TYPE_CHECKING:
 
 MAX_USES: Final = 60
 _MOVING: Final = frozenset({"animate", "animateTransform", "animateMotion", "animateColor", "set", "discard"})
-_CONDITIONS: Final = ("requiredExtensions", "systemLanguage")
-_LANGUAGE: Final = "en"
 _STRIPPED: Final = frozenset({"g", "use", "svg"})
 """What display: contents takes away, leaving what is in it; all else it hides (CSS Display 3, B)."""
 _TRANSFORMS: Final = frozenset({"transform", *SEPARATE})
@@ -137,7 +135,7 @@ class Walk:
                 "READ-050", "an animation was left out, and the drawing taken as it stands", node
             )
             return
-        if any(name in node.attrib for name in _CONDITIONS) and not _passes(node):
+        if not passes(node):
             self._hide(node, Why.CONDITION, where)
             return
         style = self._cascade.style(node, where.style)
@@ -230,7 +228,7 @@ class Walk:
             self._nested(node, style, inside, None)
         elif node.tag == "switch":
             drawable = (c for c in node.children if c.tag[0] != "{" and c.tag not in UNDRAWN | _MOVING)
-            self._push([c for c in drawable if _passes(c)][:1], inside)
+            self._push([c for c in drawable if passes(c)][:1], inside)
         elif node.tag != "symbol":
             self._push(node.children, inside)
 
@@ -400,15 +398,6 @@ class Walk:
                 self._remarks.note("READ-057", what, node, name=where.chain + node.name)
         for below in node.subtree():
             if below.tag == "textPath":
-                self._remarks.add("READ-056", "a text along a path is taken to stand at the origin", node)
-
-
-def _passes(node: Node) -> bool:
-    """Return whether an element's conditions hold, for a program without extensions that reads English."""
-    if "requiredExtensions" in node.attrib:
-        return False
-    languages = node.attrib.get("systemLanguage")
-    if languages is None:
-        return True
-    tags = (tag.strip().lower() for tag in languages.split(","))
-    return any(tag == _LANGUAGE or tag.startswith(_LANGUAGE + "-") for tag in tags)
+                what, many = "a text along a path was left out", "{n} texts along paths were left out"
+                advice = "Put it on a straight line if it should name a piece"
+                self._remarks.add("READ-056", what, node, many=many, advice=advice)
