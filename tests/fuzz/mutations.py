@@ -298,7 +298,8 @@ def _attribute(text: str, chance: Random, _: Sequence[bytes]) -> str:
     if way < 0.85:
         return text[: m.start(3)] + f'"{_value(m[1], text, chance)}"' + text[m.end(3) :]
     if way < 0.95:
-        same = [n for n in _ATTRIBUTE.finditer(text) if n[1] == m[1]]
+        # Read from the start, quotes may pair otherwise, so that not even this one is among them.
+        same = [n for n in _ATTRIBUTE.finditer(text) if n[1] == m[1]] or [m]
         return text[: m.start(3)] + chance.choice(same)[3] + text[m.end(3) :]
     return text[: m.start(1)] + chance.choice(_NAMES) + text[m.end(1) :]
 

@@ -8,7 +8,7 @@ from looking import converted, looked_at
 from mutate import mutant
 from seeds import drawings
 
-BLOCKS, EACH = 5, 80
+BLOCKS, EACH = 5, 100
 
 
 @pytest.mark.parametrize("block", range(BLOCKS))
