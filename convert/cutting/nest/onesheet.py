@@ -116,6 +116,7 @@ class Solver:
     rejected: list[str] = field(default_factory=list)
     _apart: float = 0.0
     _block_patterns: dict[int, list[Pattern]] = field(default_factory=dict)
+    _tried: dict[tuple[tuple[int, ...], float, float], tuple[Spot, ...] | None] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         room = (self.sheet.width, self.sheet.height)
@@ -430,7 +431,19 @@ class Solver:
                 yield Best(blocks, (*task.spots, *spots), method)
 
     def by_engine(self, counts: Sequence[int], place: Place) -> tuple[Spot, ...] | None:
-        """Return a layout of copies in a place by the engine, while there is budget."""
+        """Return a layout of copies in a place by the engine, while there is budget.
+
+        The same task is given to the engine once: it would find the same again, or fail again.
+        """
+        task = (tuple(counts), round(place.width, 6), round(place.height, 6))
+        if task not in self._tried:
+            self._tried[task] = self._asked(counts, place)
+        spots = self._tried[task]
+        corner = complex(place.x, place.y)
+        return None if spots is None else tuple(spot._replace(at=spot.at + corner) for spot in spots)
+
+    def _asked(self, counts: Sequence[int], place: Place) -> tuple[Spot, ...] | None:
+        """Return what the engine finds in a place with its corner at zero."""
         spent, budget = self.spent, self.budget
         corners = sum(len(kind.corners) * count for kind, count in zip(self.kinds, counts, strict=True))
         one_try = budget.one_try.work * min(budget.corners, corners) // max(corners, 1)
@@ -455,10 +468,7 @@ class Solver:
         spent.by_clock |= tried.by_clock
         spent.failed |= tried.failed
         spent.ran |= not tried.failed
-        if tried.spots is None:
-            return None
-        corner = complex(place.x, place.y)
-        return tuple(spot._replace(at=spot.at + corner) for spot in tried.spots)
+        return tried.spots
 
 
 def turned(spots: Sequence[Spot], quarter: int, width: float) -> tuple[Spot, ...]:
