@@ -201,7 +201,7 @@ def _plan_size(name: str, scale: float, block: Block, job: Job) -> PlannedSize:
     from convert.cutting.assembled import assembled_sheet
     from convert.cutting.limits import too_small
     from convert.cutting.machine import for_machine
-    from convert.cutting.rows import Yield, better_yield, piece_sheets, sheet_yield
+    from convert.cutting.rows import Yield, better_yield, piece_sheets, sheet_yield, sheets_in_rows
     from convert.cutting.sheet import Arrangement, Product
 
     profile = job.profile
@@ -210,19 +210,25 @@ def _plan_size(name: str, scale: float, block: Block, job: Job) -> PlannedSize:
     # A block that is cut whole takes one sheet, or none of the profile's if it is larger than that.
     fits = sized.width <= profile.width and sized.height <= profile.height
     yields = Yield(profile.name, int(fits), 1)
+    notes: tuple[str, ...] = ()
     for arrangement in job.arrangements:
         if arrangement is Arrangement.PIECES:
             yields = sheet_yield(sized, profile, job.cut)
             for product in job.cut.products:
-                closer = _closer(sized, job, product)
-                if closer is not None and product is Product.FINISHED:
-                    yields = better_yield(yields, closer.layout)
+                closer, blocks = _closer(sized, job, product), job.blocks or 1
+                if closer is not None:
+                    blocks, notes = closer.layout.blocks, (*notes, *closer.layout.notes)
+                    if product is Product.FINISHED:
+                        yields = better_yield(yields, closer.layout)
+                    # Rows are neater: they stay where a closer layout saves no sheet.
+                    if sheets_in_rows(sized, profile, product, job.cut, blocks) <= len(closer.loads):
+                        closer = None
                 made = piece_sheets(
                     sized,
                     profile,
                     job.product_facing(product),
                     size=name,
-                    blocks=closer.layout.blocks if closer else job.blocks or 1,
+                    blocks=blocks,
                     product=product,
                     choices=job.cut,
                     marks=job.marks,
@@ -235,7 +241,8 @@ def _plan_size(name: str, scale: float, block: Block, job: Job) -> PlannedSize:
     ready = tuple(tuple(for_machine(sheet, profile) for sheet in group) for group in sheets)
     own = [finding for finding in sized.warnings if finding not in sized.remarks]
     of_sheets = [finding for group in ready for sheet in group for finding in sheet.findings]
-    warnings = once((*own, *too_small(sized, job.cut, profile), *of_sheets))
+    of_layouts = [Finding("CUT-042", Severity.NOTE, note) for note in notes]
+    warnings = once((*own, *too_small(sized, job.cut, profile), *of_layouts, *of_sheets))
     return PlannedSize(name, scale, sized, ready, yields, warnings)
 
 

@@ -195,3 +195,17 @@ def test_effort_fills_a_sheet_unless_a_number_of_blocks_is_asked_for():
     assert f"sheet 1 of 1 makes {sheet.blocks} blocks" in sheet.title
     one = plan_drawing(FIXTURES / "compass-bloom.svg", make_job(replace(wishes, blocks=1)))
     assert one.sizes[0].sheets[0][0].blocks == 1
+
+
+def test_rows_stay_where_a_closer_layout_saves_no_sheet():
+    """One block of Compass bloom at 4 in takes one sheet either way: it lies in rows."""
+    wishes = Wishes(sizes=(Size("s", 101.6),), blocks=1, arrange=(Arrangement.PIECES,), effort=Effort.QUICK)
+    close, plain = (
+        plan_drawing(FIXTURES / "compass-bloom.svg", make_job(replace(wishes, effort=effort)))
+        for effort in (Effort.QUICK, None)
+    )
+    places = [
+        [copy.placement for sheet in plan.sizes[0].sheets[0] for copy in sheet.copies]
+        for plan in (close, plain)
+    ]
+    assert places[0] == places[1]

@@ -89,6 +89,9 @@ def _group(
             blocks, profile = nested.layout.blocks, replace(profile, gap=gap)
         else:
             closer = None
+        # Rows as close as that may need no more sheets, and are neater.
+        if closer and sheets_in_rows(block, profile, product, wanted.cut, blocks, taken) <= len(nested.loads):
+            closer = None
     sheets = piece_sheets(
         block,
         profile,

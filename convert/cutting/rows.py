@@ -62,7 +62,7 @@ def piece_sheets(
 ) -> tuple[Sheet, ...]:
     """Return the sheets that hold the shapes of one product for `blocks` whole blocks, grouped by template.
 
-    With `nested`, a layout of the same shapes, they lie as it says where that saves a sheet. Without
+    With `nested`, a layout of the same shapes, they lie as it says, else in rows. Without
     `facing` they show the side that is usual for the product. `marks` (all of them if None) are drawn on
     papers, each of which is for one piece. Rows leave the lower right corner free as far as `taken` says: its
     width and height, mm. Labels with capitals lower than `least_label` (mm) are left out.
@@ -76,8 +76,9 @@ def piece_sheets(
     margins = profile.margins
     room, cells = usable_cells(parts, profile, taken)
     shown = Facing.EITHER if block.own_mirror else facing
-    loads = _placed(block, cells, _rows(parts, cells, room, profile.gap, blocks), facing)
-    if nested is not None and len(nested.loads) < len(loads):
+    if nested is None:
+        loads = _placed(block, cells, _rows(parts, cells, room, profile.gap, blocks), facing)
+    else:
         loads = list(nested.loads)
     corner = Similarity.shift(margins.left, margins.bottom)
     flips = product is Product.WINDOW and any(t.reversed_count for t in block.templates)

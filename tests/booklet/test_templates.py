@@ -8,12 +8,14 @@ import pytest
 import shapely
 from booklets import drawn, fixture_booklet, made
 
+from convert.block import make_block
 from convert.booklet.model import Words
 from convert.booklet.templates import Share, share
 from convert.booklet.wanted import Wanted
 from convert.cutting.effort import Effort
 from convert.cutting.sheet import Purpose
 from convert.geometry.edit import flatten
+from convert.reader import read_drawing_bytes
 
 
 def sheet_with(**copies):
@@ -68,6 +70,16 @@ def templates_of(pages):
     return [page for page in pages.pages if page.sheet is not None]
 
 
+def check_square(page):
+    """Return the 5 cm square of a page."""
+    (square,) = (
+        shapely.Polygon(mark.chains[0].points)
+        for mark in page.marks
+        if not isinstance(mark, Words) and np.allclose(np.ptp(mark.chains[0].points, axis=0), 50.0)
+    )
+    return square
+
+
 def test_how_often_to_print_is_said_for_several_blocks():
     """Sheets that make 5 blocks are printed 3 times for 12, two sheets a block 12 times each."""
     wanted = Wanted(effort=Effort.QUICK, blocks=12)
@@ -112,12 +124,26 @@ def test_papers_lie_inside_the_page_and_off_the_squares(paper, safe, effort):
         assert low >= frame.bottom - 1e-3
         assert right <= frame.right + 1e-3
         assert high <= frame.top + 1e-3
-        (square,) = (
-            shapely.Polygon(mark.chains[0].points)
-            for mark in page.marks
-            if not isinstance(mark, Words) and np.allclose(np.ptp(mark.chains[0].points, axis=0), 50.0)
-        )
-        assert shapely.distance(square, np.array(shapes)).min() >= 1.9
+        assert shapely.distance(check_square(page), np.array(shapes)).min() >= 1.9
         tree = shapely.STRtree(shapes)
         for i, j in tree.query(shapes, predicate="intersects").T:
             assert i == j or shapes[i].intersection(shapes[j]).area < 0.05
+
+
+@pytest.mark.parametrize(("side", "number"), [(39.0, 5), (38.0, 5), (64.0, 3)])
+def test_rows_as_close_as_a_nest_keep_off_the_squares(side, number):
+    """Squares that go on a Letter page edge to edge only, in rows as in a nest, lie off the check square."""
+    whole = side * number
+    squares = "".join(
+        f'<path d="M{x * side} {y * side}h{side}v{side}h-{side}z"/>'
+        for x in range(number)
+        for y in range(number)
+    )
+    size = f'width="{whole}mm" height="{whole}mm" viewBox="0 0 {whole} {whole}"'
+    svg = f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{squares}</svg>'
+    block = make_block(read_drawing_bytes(svg.encode(), "squares.svg"))
+    _, pages, _, _ = made(block, {"whole": whole}, Wanted(effort=Effort.QUICK))
+    (page,) = templates_of(pages)
+    shapes = [shapely.Polygon(s.chain.points) for s in page.sheet.strokes if s.purpose is Purpose.OUTER]
+    assert len(shapes) == number * number
+    assert shapely.distance(check_square(page), np.array(shapes)).min() >= 1.9

@@ -31,7 +31,7 @@ def test_every_piece_is_laid_as_often_as_blocks_are_wanted(make, facing):
 
 
 def test_nesting_saves_sheets():
-    """Where rows need more sheets than nesting, sheets are nested, inside the margins; else in rows."""
+    """Where rows need more sheets than nesting, sheets are nested, inside the margins."""
     block, profile = compass_flower(), mat()
     blocks = nested(block, profile, Effort.QUICK).layout.blocks_per_sheet
     rows = piece_sheets(block, profile, blocks=blocks)
@@ -46,9 +46,6 @@ def test_nesting_saves_sheets():
             assert low >= margins.bottom - 1e-4
             assert right <= profile.width - margins.right + 1e-4
             assert high <= profile.height - margins.top + 1e-4
-    (one,) = piece_sheets(block, profile, nested=nested(block, profile, Effort.QUICK))
-    (plain,) = piece_sheets(block, profile)
-    assert [copy.placement for copy in one.copies] == [copy.placement for copy in plain.copies]
 
 
 @pytest.mark.parametrize("kerf", [0.0, 0.1])
