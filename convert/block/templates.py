@@ -165,7 +165,7 @@ def _by_knots(work: Comparison, which: Ints) -> list[Shape]:
     free = np.ones(len(which), bool)
     shapes = []
     for seed in np.argsort(-work.faces.area[which], kind="stable").tolist():
-        # The pattern that the seed leads to may not take the seed in; then it leads to another one.
+        # The pattern that its first shape leads to may not take that shape in; then it leads to another one.
         while free[seed]:
             pattern = _pattern(bucket, free, seed, float(work.limit[which[seed]]))
             limit = float(work.limit[which[pattern]])
