@@ -278,7 +278,8 @@ def _merged(
     height = bulge[row] * np.hypot(*(points[end[row]] - points[start[row]]).T) / 2
     _break_apart(new, height, gap)
     first = np.flatnonzero(new)
-    last = np.append(first[1:], len(row)) - 1
+    # Where ends are joined over so wide a gap that nothing is left, there is no last one either.
+    last = np.append(first[1:], len(row))[: len(first)] - 1
     number = np.full(len(start), -1, np.int64)
     number[row] = np.cumsum(new) - 1
     low, high = bulge[row[first]], bulge[row[last]]

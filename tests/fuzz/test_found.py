@@ -20,6 +20,7 @@ FOUND = {
     "a text at no number": (f'{HEAD}{TWO}<g transform="scale(1e90)"><text x="1e300" y="1e300">sky</text></g></svg>{ASKED_JSON}', "read"),
     "a bar a kilometre long": (f'<svg xmlns="http://www.w3.org/2000/svg" width="400" height="400"><rect x="10" width="80" height="999999"/>{BOX}</svg>', "BLOCK-007"),
     "a bar a kilometre long as a line": (f'<svg xmlns="http://www.w3.org/2000/svg" width="400" height="400"><rect x="10" width="80" height="999999"/>{BOX}</svg>{ASKED_CENTRE}', "BLOCK-027"),
+    "pieces smaller than the gap of so large a drawing": ('<svg xmlns="http://www.w3.org/2000/svg" width="400" height="400"><path d="M1 1h9v9h-9zM1 1e6h9v9h-9z"/></svg>', "BLOCK-001"),
     "ink of no area": (f'{HEAD}{TWO}<polygon points="0,0 1e-100,0 0,60" fill="#223"/></svg>', "read"),
     "lines drawn in white": (f'{HEAD}<rect width="90" height="90"/><g fill="#fff"><path d="M1 1H49.5V99H99z"/><path d="M50.5 1H99V40z"/><path d="M5 60h80v1h-80z"/></g></svg>{ASKED_CENTRE}', "BLOCK-025"),
     "a line that parts nothing": (f'{HEAD}<path d="M10 10h80v.5h-80z"/></svg>{ASKED_CENTRE}', "BLOCK-027"),
