@@ -116,6 +116,47 @@ def junctions(block, shift=(0.0, 0.0)):
     return planar.points[many] + np.array(shift), degree[many]
 
 
+def bold_border(lines, width=1.0, border=2.5):
+    """Return a page on which all lines are one filled shape, those round the block `border` mm wide."""
+    lines = turned_down(lines)
+    rim = shapely.union_all(shapely.polygonize(lines.geoms)).boundary
+    ink = lines.buffer(width / 2, quad_segs=8).union(rim.buffer(border / 2, join_style="mitre"))
+    return page("".join(path(part) for part in (ink.geoms if hasattr(ink, "geoms") else [ink])))
+
+
+def seams_off(block, lines):
+    """Return how far seams are from lines and lines from seams: root mean squares in mm."""
+    drawn = shapely.get_coordinates(shapely.segmentize(lines, 0.5))
+    # Chords 0.05 mm long: even those of a circle of 5 mm are less than a thousandth off.
+    rows = sampled_seams(block, 0.05)
+    there = _apart(sampled_seams(block), lines.geoms)
+    back = _apart(drawn, shapely.points(rows))
+    # Distances to points 0.05 mm apart are too long: near a line by half of that at most.
+    back = np.sqrt(np.maximum(back**2 - 0.025**2, 0.0))
+    return float(np.sqrt((there**2).mean())), float(np.sqrt((back**2).mean()))
+
+
+def _apart(points, shapes):
+    """Return the distance from each point to the nearest of some shapes."""
+    tree = shapely.STRtree(list(shapes))
+    (row, _), apart = tree.query_nearest(shapely.points(points), return_distance=True, all_matches=False)
+    out = np.full(len(points), np.inf)
+    out[row] = apart
+    return out
+
+
+def junctions_off(block, true):
+    """Return how far, in mm, junctions are from the nearest ones drawn, at most; inf if they join other lines."""
+    found, degree = junctions(block, np.array(block.origin) - EDGE)
+    drawn, wanted = junctions(true)
+    if not len(drawn) or not len(found):
+        return 0.0 if len(drawn) == len(found) else np.inf
+    apart = np.hypot(*(drawn[:, None] - found[None]).transpose(2, 0, 1))
+    if len(found) == len(drawn) and (degree[apart.argmin(axis=1)] != wanted).any():
+        return np.inf
+    return float(max(apart.min(axis=0).max(), apart.min(axis=1).max()))
+
+
 def traced_in_greys(lines, folder: Path, width=1.0, dpi=150):
     """Return what a tracer with four colours makes of a smoothed scan: shades stacked from light to dark."""
     ink = shapely.union_all(turned_down(lines)).buffer(width / 2, quad_segs=16)
