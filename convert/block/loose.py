@@ -20,6 +20,7 @@ from convert.block.meeting import Cuts
 from convert.block.noding import Web, cut
 from convert.block.snapping import components
 from convert.errors import Finding, Place, Severity
+from convert.geometry.index import BoxIndex
 from convert.geometry.measure import boxes, lengths, point_at
 from convert.geometry.nearest import distance_pairs
 
@@ -37,6 +38,9 @@ NEAR = 0.05
 
 MOST = 400
 """Free ends that are looked at one by one."""
+
+AT_LEAST = 64
+"""So many edges near a free end are looked at, however far they are."""
 
 MOST_TOLD = 6
 """Findings about loose lines that are told one by one, the widest gaps first."""
@@ -109,12 +113,11 @@ def _misses(web: Web, limit: float) -> list[Miss]:
     paths = _Paths(web)
     edges = web.segments
     box = boxes(edges)
+    index = BoxIndex(box)
     found = []
     for end in np.flatnonzero(paths.degree == 1)[:MOST].tolist():
         point = web.points[end]
-        outside = np.maximum(np.maximum(box[:, :2] - point, point - box[:, 2:]), 0.0)
-        bound = np.hypot(outside[:, 0], outside[:, 1])
-        nearest = np.argsort(bound, kind="stable")[: max(64, int(np.count_nonzero(bound <= limit)))]
+        nearest = _nearest(index, box, point, limit)
         distance, at = distance_pairs(edges.take(nearest), np.broadcast_to(point, (len(nearest), 2)))
         near = paths.within(end, 3 * limit)
         for k in np.argsort(distance, kind="stable").tolist():
@@ -124,6 +127,20 @@ def _misses(web: Web, limit: float) -> list[Miss]:
                 found.append(_miss(web, end, edge, float(at[k]), float(distance[k]), paths.tail(end)))
                 break
     return sorted(found, key=lambda m: (m.gap, m.end))
+
+
+def _nearest(index: BoxIndex, box: Floats, point: Floats, limit: float) -> Ints:
+    """Return the boxes within `limit` of a point and at least the 64 nearest, the nearest first."""
+    reach = limit
+    while True:
+        (_, near), *_ = index.pairs(np.concatenate((point - reach, point + reach))[None])
+        outside = np.maximum(np.maximum(box[near, :2] - point, point - box[near, 2:]), 0.0)
+        bound = np.hypot(outside[:, 0], outside[:, 1])
+        within = int(np.count_nonzero(bound <= reach))
+        if within >= min(AT_LEAST, len(box)):
+            least = max(AT_LEAST, int(np.count_nonzero(bound <= limit)))
+            return np.asarray(near[np.argsort(bound, kind="stable")[:least]], np.int64)
+        reach *= 2
 
 
 def _miss(web: Web, end: int, edge: int, at: float, distance: float, tail: float) -> Miss:

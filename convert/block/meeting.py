@@ -7,13 +7,14 @@ other: a circle drawn into a square is meant to touch it, whatever the last deci
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from convert.block.faces import leaving_radius
 from convert.block.snapping import near_groups
+from convert.errors import GeometryError
 from convert.geometry.intersect import intersect
 from convert.geometry.measure import centre, point_at, radius
 from convert.geometry.nearest import distance_pairs
@@ -26,6 +27,12 @@ if TYPE_CHECKING:
 
     Ints = NDArray[np.int64]
     Bools = NDArray[np.bool_]
+
+BATCH = 1 << 18
+"""Pairs of edges looked at in one go: this bounds the memory, some 100 MB."""
+
+MOST_CROSSINGS = 1_000_000
+"""Places where lines cross, at most; 100,000 pieces made of long lines have 100,000 (squares) to 150,000."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -96,23 +103,17 @@ def cut_by_nodes(
     (V, 2) where each node would lie on all the edges it cuts (least squares; nodes that cut nothing stay).
     """
     one, other = pairs
-    node = np.concatenate((start[one], end[one], start[other], end[other]))
-    edge = np.concatenate((other, other, one, one))
-    apart = np.flatnonzero((node != start[edge]) & (node != end[edge]))
-    node, edge = node[apart], edge[apart]
-    half = gap / 2
-    for axis in (0, 1):
-        # One column after the other: most nodes are out of the way after the first.
-        p = points[:, axis][node]
-        low, high = boxes[:, axis][edge] - half, boxes[:, axis + 2][edge] + half
-        near = np.flatnonzero((p >= low) & (p <= high))
-        node, edge = node[near], edge[near]
+    none = np.zeros((0, 2))
+    found = [(np.zeros(0, np.int64), np.zeros(0, np.int64))]
+    for first in range(0, len(one), BATCH):
+        rows = slice(first, first + BATCH)
+        found.append(_nodes_in_boxes(boxes, points, start, end, (one[rows], other[rows]), gap / 2))
+    node, edge = (np.concatenate(column) for column in zip(*found, strict=True))
     distance, at, foot = project(points[node], edges.take(edge))
     # A foot beside the edge's own end is no T: the two nodes would cut each other's edges for ever.
     beside = np.minimum(np.hypot(*(foot - points[start[edge]]).T), np.hypot(*(foot - points[end[edge]]).T))
     hit = (distance <= gap) & (at > 0.0) & (at < 1.0) & (beside > gap / 2)
     node, edge, at, foot = node[hit], edge[hit], at[hit], foot[hit]
-    none = np.zeros((0, 2))
     if len(node) == 0:
         return Cuts(edge, at, node, none), points
     _, once = np.unique(edge * len(points) + node, return_index=True)
@@ -120,6 +121,24 @@ def cut_by_nodes(
         Cuts.of(edge, at, node, none, len(points)),
         _onto(points, node[once], foot[once], edges.take(edge[once]), gap),
     )
+
+
+def _nodes_in_boxes(
+    boxes: Floats, points: Floats, start: Ints, end: Ints, pairs: tuple[Ints, Ints], half: float
+) -> tuple[Ints, Ints]:
+    """Return the ends of either edge of some pairs that lie in the other's box, and that other edge."""
+    one, other = pairs
+    node = np.concatenate((start[one], end[one], start[other], end[other]))
+    edge = np.concatenate((other, other, one, one))
+    apart = np.flatnonzero((node != start[edge]) & (node != end[edge]))
+    node, edge = node[apart], edge[apart]
+    for axis in (0, 1):
+        # One column after the other: most nodes are out of the way after the first.
+        p = points[:, axis][node]
+        low, high = boxes[:, axis][edge] - half, boxes[:, axis + 2][edge] + half
+        near = np.flatnonzero((p >= low) & (p <= high))
+        node, edge = node[near], edge[near]
+    return node, edge
 
 
 def _onto(points: Floats, node: Ints, foot: Floats, edges: Segments, gap: float) -> Floats:
@@ -157,7 +176,60 @@ def cut_by_crossings(
     To be asked when no node lies on the inside of an edge any more. Returns the cuts, and the rows of
     those pairs whose crossing so near to a common node was left alone that it must be looked at again
     when their neighbours change.
+    *Errors*: GeometryError (BLOCK-016) when there are more than MOST_CROSSINGS.
     """
+    one, other = pairs
+    empty = np.zeros(0, np.int64)
+    nothing = _Meetings(empty, empty, np.zeros((0, 2)), np.zeros(0), np.zeros(0), empty)
+    reach = np.zeros(0)
+    if edges.is_arc.any():
+        length = np.hypot(*(edges.end - edges.start).T)
+        ends = np.concatenate((start, end))
+        reach = leaving_radius(np.concatenate((length, length)), ends, len(points))
+    parts, total = [nothing], 0
+    for first in range(0, len(one), BATCH):
+        rows = slice(first, first + BATCH)
+        found = _meetings(edges, points, start, end, (one[rows], other[rows]), reach, tolerances)
+        parts.append(replace(found, alone=found.alone + first))
+        total += len(found.i)
+        if total > MOST_CROSSINGS:
+            what = f"lines cross each other in more than {MOST_CROSSINGS:,} places"
+            raise GeometryError.because("BLOCK-016", what, "Remove lines that are no seams")
+    i, j, where, t_i, t_j, alone = (
+        np.concatenate([getattr(part, column.name) for part in parts]) for column in fields(nothing)
+    )
+    if len(i) == 0:
+        return Cuts(empty, np.zeros(0), empty, np.zeros((0, 2))), alone
+    group, added, _ = one_point_each(where, tolerances.same_point, tolerances.gap)
+    edge, group = np.concatenate((i, j)), np.concatenate((group, group))
+    # An edge is cut where it is nearest to the node, which can be the mean of several meetings.
+    _, nearest = distance_pairs(edges.take(edge), added[group])
+    at = np.where((nearest > 0) & (nearest < 1), nearest, np.concatenate((t_i, t_j)))
+    return Cuts.of(edge, at, group + len(points), added, len(points) + len(added)), alone
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Meetings:
+    """Where edges i and j meet: (n,) each, points (n, 2), fractions (n,); rows of pairs left alone (k,)."""
+
+    i: Ints
+    j: Ints
+    where: Floats
+    t_i: Floats
+    t_j: Floats
+    alone: Ints
+
+
+def _meetings(
+    edges: Segments,
+    points: Floats,
+    start: Ints,
+    end: Ints,
+    pairs: tuple[Ints, Ints],
+    reach: Floats,
+    tolerances: Tolerances,
+) -> _Meetings:
+    """Return where pairs of edges touch, then where they cross; `reach` is a node's `leaving_radius`."""
     one, other = pairs
     at_start = (start[one] == start[other]) | (start[one] == end[other])
     at_end = (end[one] == start[other]) | (end[one] == end[other])
@@ -165,17 +237,12 @@ def cut_by_crossings(
     bent = curved[one] | curved[other]
     apart = ~at_start & ~at_end
     row = np.flatnonzero((apart & (bent | _straddle(edges, one, other))) | (bent & (at_start != at_end)))
-    none = np.zeros((0, 2))
-    empty = np.zeros(0, np.int64)
-    if len(row) == 0:
-        return Cuts(empty, np.zeros(0), empty, none), empty
     i, j, apart, bent = one[row], other[row], apart[row], bent[row]
 
     touch = np.flatnonzero(apart & bent)
-    touching, place, t_i, t_j = _touches(edges.take(i[touch]), edges.take(j[touch]), tolerances.gap)
+    touching, place, on_i, on_j = _touches(edges.take(i[touch]), edges.take(j[touch]), tolerances.gap)
     touch = touch[touching]
-    found_row, found_at = [touch], [place[touching]]
-    found_i, found_j = [t_i[touching]], [t_j[touching]]
+    place, on_i, on_j = place[touching], on_i[touching], on_j[touching]
 
     rest = np.ones(len(row), bool)
     rest[touch] = False
@@ -191,34 +258,25 @@ def cut_by_crossings(
         rows = k[shared]
         node = np.where(at_start[row[rows]], start[i[rows]], end[i[rows]])
         back = np.hypot(*(where[shared] - points[node]).T)
-        length = np.hypot(*(edges.end - edges.start).T)
-        ends = np.concatenate((start, end))
-        reach = leaving_radius(np.concatenate((length, length)), ends, len(points))[node]
         depth = np.abs(
             _sagitta(edges, i[rows], start[i[rows]] == node, t_i[shared], back)
             - _sagitta(edges, j[rows], start[j[rows]] == node, t_j[shared], back)
         )
         near = back <= tolerances.gap
-        thin = ~near & (depth <= tolerances.gap) & (back <= reach)
+        thin = ~near & (depth <= tolerances.gap) & (back <= reach[node])
         alone = row[rows[thin]]
         stay = np.ones(len(k), bool)
         stay[shared[near | thin]] = False
         where, t_i, t_j, k = where[stay], t_i[stay], t_j[stay], k[stay]
-    found_row.append(k)
-    found_at.append(where)
-    found_i.append(t_i)
-    found_j.append(t_j)
-
-    k, where = np.concatenate(found_row), np.concatenate(found_at)
-    if len(k) == 0:
-        return Cuts(empty, np.zeros(0), empty, none), alone
-    group, added, _ = one_point_each(where, tolerances.same_point, tolerances.gap)
-    edge, group = np.concatenate((i[k], j[k])), np.concatenate((group, group))
-    at = np.concatenate((*found_i, *found_j))
-    # An edge is cut where it is nearest to the node, which can be the mean of several meetings.
-    _, nearest = distance_pairs(edges.take(edge), added[group])
-    at = np.where((nearest > 0) & (nearest < 1), nearest, at)
-    return Cuts.of(edge, at, group + len(points), added, len(points) + len(added)), alone
+    k = np.concatenate((touch, k))
+    return _Meetings(
+        i[k],
+        j[k],
+        np.concatenate((place, where)),
+        np.concatenate((on_i, t_i)),
+        np.concatenate((on_j, t_j)),
+        alone,
+    )
 
 
 def _sagitta(edges: Segments, edge: Ints, forward: Bools, at: Floats, chord: Floats) -> Floats:

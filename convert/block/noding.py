@@ -117,7 +117,8 @@ class Web:
 def node(drawing: Drawing, tolerances: Tolerances) -> tuple[Web, Repairs]:
     """Return the drawing's linework, cut at every meeting, and what was changed for that.
 
-    *Errors*: GeometryError (BLOCK-018), naming the place, when cutting does not come to an end.
+    *Errors*: GeometryError when cutting does not come to an end (BLOCK-018, naming the place), or when there
+    is too much to cut (BLOCK-016, GEO-010).
     """
     web, repairs = _joined_ends(drawing, tolerances)
     if len(web) == 0:

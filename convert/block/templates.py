@@ -239,9 +239,11 @@ def _pattern(bucket: _Bucket, free: Bools, seed: int, limit: float) -> int:
 def _joined(work: Comparison, shapes: list[Shape]) -> list[Shape]:
     """Join shapes whose outlines agree although their vertices stand elsewhere."""
     area, perimeter = work.faces.area, work.faces.perimeter
+    filled = work.faces.rings.area[work.faces.outer]
     shapes = sorted(shapes, key=lambda s: (-len(s.members), work.size[s.pattern], -area[s.pattern]))
     pattern = np.array([s.pattern for s in shapes], np.int64)
     area, perimeter, limit = area[pattern], perimeter[pattern], work.limit[pattern]
+    filled = filled[pattern]
     size, loose = work.size[pattern], work.loose[pattern]
     holes = np.array([len(h) for h in work.faces.holes], np.int64)[pattern]
     figures: dict[int, Figure] = {}
@@ -256,6 +258,8 @@ def _joined(work: Comparison, shapes: list[Shape]) -> list[Shape]:
         if gone[i]:
             continue
         alike = (np.abs(area - area[i]) <= 2 * limit[i] * perimeter[i]) & (holes == holes[i]) & ~gone
+        # Rings of one width in each other have nearly one area, but not with their holes filled.
+        alike &= np.abs(filled - filled[i]) <= 2 * limit[i] * perimeter[i]
         alike &= np.abs(perimeter - perimeter[i]) <= 8 * limit[i] + 0.01 * perimeter[i]
         # Outlines with as many vertices, all of them real corners, were compared knot by knot already.
         alike &= (size != size[i]) | loose | loose[i] | (holes > 0)

@@ -15,10 +15,10 @@ if TYPE_CHECKING:
     from convert.geometry.chain import Floats
     from convert.geometry.plane import Ints
 
-_BATCH_PAIRS = 1 << 24
+_BATCH_PAIRS = 1 << 23
 """Pairs that one question to the index can bring up at most: this bounds the memory, a quarter of a GB."""
-MOST_PAIRS = 50_000_000
-"""More pairs than this would not fit into a small machine's memory."""
+MOST_PAIRS = 10_000_000
+"""More pairs than this, and what is worked out of them, would not fit into a small machine's memory."""
 
 
 def box_pairs(boxes: Floats) -> tuple[Ints, Ints]:
@@ -54,7 +54,7 @@ class BoxIndex:
         shapes = _shapes(boxes)
         batch = max(1, _BATCH_PAIRS // max(1, len(self._tree)))
         for first in range(0, len(shapes), batch):
-            i, j = self._tree.query(shapes[first : first + batch]).astype(np.intp)
+            i, j = self._tree.query(shapes[first : first + batch]).astype(np.intp, copy=False)
             order = np.lexsort((j, i))
             yield i[order] + first, j[order]
 
@@ -103,7 +103,9 @@ def _collected(batches: Iterator[tuple[Ints, Ints]]) -> tuple[Ints, Ints]:
         found.append(pairs)
         total += len(pairs[0])
         if total > MOST_PAIRS:
-            what = f"over {MOST_PAIRS // 1_000_000} million pairs of lines lie over each other"
-            raise GeometryError.because("GEO-010", what, "Remove what is drawn many times over")
+            what = f"over {MOST_PAIRS // 1_000_000} million pairs of lines lie over or round each other"
+            raise GeometryError.because(
+                "GEO-010", what, "Remove what is drawn many times over, or draw fewer lines"
+            )
     i, j = (np.concatenate(column) for column in zip(*found, strict=True))
     return i, j

@@ -3,7 +3,7 @@
 Squares of a grid are searched: no point of a square is farther from the outline than its middle is, by
 more than half the square's diagonal. Squares that can't hold a better point are dropped, the others
 cut into four. The grid is laid along the outline's own principal axes through its centroid, so that an
-outline drawn elsewhere or turned gets the same point. All outlines are searched at once.
+outline drawn elsewhere or turned gets the same point. Many outlines are searched at once.
 *Source*: branch and bound with the distance's Lipschitz constant 1 (own derivation).
 """
 
@@ -34,6 +34,8 @@ _MOST_CELLS = 64
 """Squares along the longer side at first, at most."""
 _MOST_KEPT = 1 << 12
 """Squares of one outline kept from one size to the next, at most: only slivers and mistakes reach this."""
+_AT_ONCE = 128
+"""Outlines searched together, to bound the memory."""
 _DEEPEST = 30
 """Halvings after which an outline with nothing inside is given up."""
 
@@ -53,8 +55,11 @@ def inner_point(outer: Chain, holes: Sequence[Chain] = ()) -> tuple[float, float
 
 def inner_points(outlines: Sequence[tuple[Chain, Sequence[Chain]]]) -> Floats:
     """Return what `inner_point` does for many outlines, each with its holes: (k, 3) as x, y, clearance."""
-    if not outlines:
-        return np.zeros((0, 3))
+    parts = [_searched(outlines[k : k + _AT_ONCE]) for k in range(0, len(outlines), _AT_ONCE)]
+    return np.concatenate((np.zeros((0, 3)), *parts))
+
+
+def _searched(outlines: Sequence[tuple[Chain, Sequence[Chain]]]) -> Floats:
     grid = _Grid(outlines)
     count = len(outlines)
     # The centroid of each is looked at first, and wins a draw.

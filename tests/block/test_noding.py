@@ -8,10 +8,12 @@ import numpy as np
 import pytest
 from drawings import Shape, arcs, areas, circle, line, make_drawing, polygon, rectangle, reverse, turned
 
+from convert.block import loose, meeting
 from convert.block.arrange import arrange
 from convert.block.faces import check_map
 from convert.block.snapping import near_groups
-from convert.errors import Severity
+from convert.errors import GeometryError, Severity
+from convert.geometry.index import BoxIndex
 from convert.geometry.tolerance import Tolerances
 
 GAP = Tolerances.for_extent(100.0).gap
@@ -185,6 +187,50 @@ def test_many_loose_ends_are_summed_up():
     assert told(result.warnings) == ["BLOCK-002"] * 6 + ["BLOCK-004"]
     assert "19 lines in all" in result.warnings[-1].what
     assert result.warnings[0].value == pytest.approx(0.975)
+
+
+@pytest.mark.parametrize("limit", [1e-3, 0.5, 30.0])
+@pytest.mark.parametrize("count", [1, 40, 500])
+def test_the_edges_near_a_loose_end_are_those_of_sorting_all(limit, count):
+    """Every box within the limit, at least the 64 nearest, by distance: also where all are far away."""
+    random = np.random.default_rng(count)
+    low = random.uniform(0, 100, (count, 2))
+    box = np.concatenate((low, low + random.uniform(0, 5, (count, 2))), axis=1)
+    for point in np.array([(50.0, 50.0), (200.0, -40.0)]):
+        x = np.clip(point, box[:, :2], box[:, 2:]) - point
+        distance = np.hypot(x[:, 0], x[:, 1])
+        order = np.argsort(distance, kind="stable")
+        expected = order[: max(64, int((distance <= limit).sum()))]
+        assert loose._nearest(BoxIndex(box), box, point, limit).tolist() == expected.tolist()
+
+
+def star(count):
+    """Return lines that all cross each other, no three in one point, within a frame."""
+    angles = [pi * k / count for k in range(count)]
+    middles = [(50 - 3 * sin(7 * a) * sin(a), 50 + 3 * sin(7 * a) * cos(a)) for a in angles]
+    ends = [(x, y, 40 * cos(a), 40 * sin(a)) for (x, y), a in zip(middles, angles, strict=True)]
+    return [rectangle(0, 0, 100, 100), *(line((x - c, y - s), (x + c, y + s)) for x, y, c, s in ends)]
+
+
+def test_lines_that_cross_too_often_are_refused(monkeypatch):
+    """Some lines that all cross are cut; with one crossing more than there may be they are refused."""
+    monkeypatch.setattr(meeting, "BATCH", 64)
+    monkeypatch.setattr(meeting, "MOST_CROSSINGS", 29 * 30 // 2)
+    assert arranged(star(30)).map.face_count > 300
+    monkeypatch.setattr(meeting, "MOST_CROSSINGS", 29 * 30 // 2 - 1)
+    with pytest.raises(GeometryError, match="cross each other in more than 434 places") as refused:
+        arranged(star(30))
+    assert told(refused.value.findings) == ["BLOCK-016"]
+
+
+def test_looking_in_small_batches_cuts_the_same(monkeypatch):
+    """Lines and arcs that cross and touch are cut alike however many pairs are looked at in one go."""
+    shapes = [*star(20), *(circle(30 + 5 * k, 50, 20, 3, k) for k in range(8))]
+    whole = arranged(shapes)
+    monkeypatch.setattr(meeting, "BATCH", 7)
+    parts = arranged(shapes)
+    assert whole.map.face_count == parts.map.face_count > 200
+    assert sorted(areas(parts.map)) == pytest.approx(sorted(areas(whole.map)), rel=1e-9)
 
 
 def test_tiny_elements_are_told():

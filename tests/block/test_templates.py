@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import random
+from itertools import pairwise
+from math import pi, tan
 
 import known_blocks as known
 import numpy as np
@@ -10,6 +12,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from maps import loop
+
+from convert.block import templates
 
 
 def counts(block):
@@ -200,3 +204,16 @@ def test_holes_count():
     faces = [square(0, (50, 50)), square(150, (200, 50)), square(300, (340, 50)), square(450, None)]
     block = known.block_of(faces)
     assert sorted(t.count for t in block.templates) == [1, 1, 2]
+
+
+def test_rings_in_each_other_are_not_tried_on_each_other(monkeypatch):
+    """Forty rings of one width, round each other: areas alone tell that none lies on another."""
+
+    def fails(*_):
+        raise AssertionError
+
+    edges = [[(r, 0), (0, r), (-r, 0), (0, -r)] for r in range(60, 101)]
+    quarter = [tan(pi / 8)] * 4
+    faces = [[loop(big, quarter), loop(small, quarter)] for small, big in pairwise(edges)]
+    monkeypatch.setattr(templates, "_free_fit", fails)
+    assert len(known.block_of(faces).templates) == 40

@@ -6,6 +6,7 @@ from curves import SETTINGS, moves, stars
 from hypothesis import given
 
 from convert.errors import GeometryError
+from convert.geometry import pole
 from convert.geometry.chain import Chain
 from convert.geometry.edit import reverse
 from convert.geometry.measure import box, contains, distances_to, inner_point
@@ -78,8 +79,9 @@ def test_slivers_are_found_inside():
         assert contains(bow, [[x, y]])[0]
 
 
-def test_many_at_once_are_each_alone():
-    """Outlines searched together get exactly the points they get alone."""
+def test_many_at_once_are_each_alone(monkeypatch):
+    """Outlines searched together, so many at once or more, get exactly the points they get alone."""
+    monkeypatch.setattr(pole, "_AT_ONCE", 15)
     random = np.random.default_rng(3)
     outlines = []
     for k in range(20):
