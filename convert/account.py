@@ -7,11 +7,11 @@ pieced is another matter.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
 from convert.errors import Severity
-from convert.reader.contents import Mention, listed
+from convert.reader.contents import Mention, Noticed, listed
 from convert.units import format_mm
 
 if TYPE_CHECKING:
@@ -38,40 +38,21 @@ _MOST_TEXTS: Final = 8
 _RANK: Final = {Severity.ERROR: 0, Severity.WARNING: 1, Severity.NOTE: 2}
 
 
-@dataclass(frozen=True, slots=True)
-class Told:
-    """One thing to tell: a sentence without its full stop, what to do about it, and what it is true of."""
-
-    code: str
-    severity: Severity
-    what: str
-    advice: str
-    layer: str | None
-    elements: tuple[Mention, ...]
-
-    @property
-    def left_out(self) -> bool:
-        """Whether something is not in the block because of it."""
-        return self.code in _LEFT_OUT
-
-    def line(self) -> str:
-        """Return it as one line."""
-        return f"{self.what}." + (f" {self.advice}." if self.advice else "")
-
-
 def is_told(finding: Finding) -> bool:
     """Return whether an account tells a finding; errors are told by themselves."""
     about = finding.code.startswith("READ-") or finding.code in _LEFT_OUT | _UNDERSTOOD
     return about and finding.severity is not Severity.ERROR
 
 
-def told(drawing: Drawing, remarks: Iterable[Finding] = (), settled: Container[str] = ()) -> tuple[Told, ...]:
+def told(
+    drawing: Drawing, remarks: Iterable[Finding] = (), settled: Container[str] = ()
+) -> tuple[Noticed, ...]:
     """Return what there is to tell of a drawing and, of the remarks on its block, how it was understood.
 
     Remarks with codes in `settled` are left out. What is of least use to know comes last.
     """
     found = [
-        Told(n.code, n.severity, n.what + _named(n.elements), n.advice, n.layer, n.elements)
+        replace(n, what=n.what + _named(n.elements))
         for n in drawing.contents.noticed
         if n.code not in settled
     ]
@@ -91,7 +72,7 @@ def _named(elements: tuple[Mention, ...]) -> str:
     return f" ({called})" if line is None or " on line " in called else f" ({called}, line {line})"
 
 
-def _together(kind: list[Finding]) -> Told:
+def _together(kind: list[Finding]) -> Noticed:
     """Return findings of one kind as one."""
     first, *others = kind
     named = [Mention(f.place.element, f.place.line) for f in kind if f.place.element]
@@ -106,7 +87,7 @@ def _together(kind: list[Finding]) -> Told:
         what += f"; the same holds for {listed(mentions[1:])}"
     elif others:
         what += f"; there {'are' if len(others) > 1 else 'is'} {len(others)} more like it"
-    return Told(first.code, first.severity, what, first.advice, None, mentions)
+    return Noticed(first.code, first.severity, what, first.advice, None, mentions)
 
 
 def lines(drawing: Drawing, remarks: Iterable[Finding] = (), settled: Container[str] = ()) -> Iterator[str]:
@@ -114,17 +95,17 @@ def lines(drawing: Drawing, remarks: Iterable[Finding] = (), settled: Container[
     every = told(drawing, remarks, settled)
     yield "What is in the drawing:"
     yield from (f"  {line}" for line in _inventory(drawing))
-    left_out = [each for each in every if each.left_out]
+    left_out = [each for each in every if each.code in _LEFT_OUT]
     yield ""
     yield "What was left out, and why:"
-    yield from (f"  - {_upper(each.line())}" for each in left_out)
+    yield from (f"  - {_sentence(each)}" for each in left_out)
     if not left_out:
         yield "  Nothing."
-    others = [each for each in every if not each.left_out]
+    others = [each for each in every if each.code not in _LEFT_OUT]
     if others:
         yield ""
         yield "What else to know:"
-        yield from (f"  - {_upper(each.line())}" for each in others)
+        yield from (f"  - {_sentence(each)}" for each in others)
 
 
 def _inventory(drawing: Drawing) -> Iterator[str]:
@@ -174,12 +155,12 @@ def values(drawing: Drawing, remarks: Iterable[Finding] = (), settled: Container
         ],
         "in_no_layer": drawing.contents.loose,
         "texts": [{"text": t.text, "element": t.element, "line": t.line} for t in drawing.texts],
-        "left_out": [_value(each) for each in every if each.left_out],
-        "notes": [_value(each) for each in every if not each.left_out],
+        "left_out": [_value(each) for each in every if each.code in _LEFT_OUT],
+        "notes": [_value(each) for each in every if each.code not in _LEFT_OUT],
     }
 
 
-def _value(each: Told) -> dict[str, Any]:
+def _value(each: Noticed) -> dict[str, Any]:
     return {
         "code": each.code,
         "severity": each.severity.value,
@@ -194,5 +175,7 @@ def _many(number: int, word: str) -> str:
     return f"{number} {word}" + ("" if number == 1 else "s")
 
 
-def _upper(text: str) -> str:
-    return text[:1].upper() + text[1:]
+def _sentence(each: Noticed) -> str:
+    """Return it as one line."""
+    line = f"{each.what}." + (f" {each.advice}." if each.advice else "")
+    return line[:1].upper() + line[1:]

@@ -52,7 +52,7 @@ def listed(mentions: Iterable[Mention], most: int = MOST_NAMES) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Noticed:
-    """One thing that the reader noticed, and all elements that it is true of.
+    """One thing that was noticed of a drawing, and all elements that it is true of.
 
     `what` is a sentence without its full stop that names the first few of them; `layer` is the innermost
     layer that they are in, where that was looked at.

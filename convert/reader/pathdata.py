@@ -214,9 +214,9 @@ class _Pen:
         elif command in "HV":
             self._straight(v, across=command == "H", relative=relative)
         elif command in "CS":
-            self._cubics(v, smooth=command == "S", relative=relative)
+            self._curves(v, CUBIC, smooth=command == "S", relative=relative)
         elif command in "QT":
-            self._quadratics(v, smooth=command == "T", relative=relative)
+            self._curves(v, QUADRATIC, smooth=command == "T", relative=relative)
         else:
             self._arcs(v, relative=relative)
         self._after = command
@@ -257,11 +257,12 @@ class _Pen:
                 pairs += (value, self._y) if across else (self._x, value)
         self._lines(pairs, relative=relative)
 
-    def _cubics(self, v: list[float], *, smooth: bool, relative: bool) -> None:
-        rows = self.outline.rows[CUBIC]
-        size = 4 if smooth else 6
+    def _curves(self, v: list[float], kind: int, *, smooth: bool, relative: bool) -> None:
+        """Add cubic or quadratic curves; a smooth one's first control point mirrors the last of one before."""
+        rows = self.outline.rows[kind]
+        size = (6 if kind == CUBIC else 4) - (2 if smooth else 0)
         x, y = self._x, self._y
-        control = self._control if self._after in ("C", "S") else None
+        control = self._control if self._after in (("C", "S") if kind == CUBIC else ("Q", "T")) else None
         for at in range(0, len(v), size):
             w = v[at : at + size]
             if relative:
@@ -270,27 +271,9 @@ class _Pen:
                 w = [x, y, *w] if control is None else [2.0 * x - control[0], 2.0 * y - control[1], *w]
             rows += (x, y)
             rows += w
-            control = (w[2], w[3])
-            x, y = w[4], w[5]
-        self.outline.kind += [CUBIC] * (len(v) // size)
-        self._control, self._x, self._y = control, x, y
-
-    def _quadratics(self, v: list[float], *, smooth: bool, relative: bool) -> None:
-        rows = self.outline.rows[QUADRATIC]
-        size = 2 if smooth else 4
-        x, y = self._x, self._y
-        control = self._control if self._after in ("Q", "T") else None
-        for at in range(0, len(v), size):
-            w = v[at : at + size]
-            if relative:
-                w = [value + (y if number % 2 else x) for number, value in enumerate(w)]
-            if smooth:
-                w = [x, y, *w] if control is None else [2.0 * x - control[0], 2.0 * y - control[1], *w]
-            rows += (x, y)
-            rows += w
-            control = (w[0], w[1])
-            x, y = w[2], w[3]
-        self.outline.kind += [QUADRATIC] * (len(v) // size)
+            control = (w[-4], w[-3])
+            x, y = w[-2], w[-1]
+        self.outline.kind += [kind] * (len(v) // size)
         self._control, self._x, self._y = control, x, y
 
     def _arcs(self, v: list[float], *, relative: bool) -> None:

@@ -10,15 +10,13 @@ one of 29.8 mm (laser cutting services' artwork pages). GDAL and a browser share
 
 import json
 import re
-import subprocess
 import warnings
-from html import unescape
 from math import cos, pi, radians, sin, sqrt, tan
 
 import numpy as np
 import pytest
 import shapely
-from browser import chromium
+from browser import measured
 from hand_blocks import compass_flower, hand_block, kite_pair, one_circle, pinwheel
 from hand_profiles import mat
 
@@ -222,18 +220,10 @@ document.getElementById("out").textContent = JSON.stringify(rows);
 @pytest.mark.browser
 def test_a_browser_measures_cloth_and_windows(tmp_path):
     """Headless Chromium finds each ring and opening as wide, high and long as we do (single precision)."""
-    browser = chromium()
     sheets = list(_sheets())
     layers = {p: sheets[0][1].layers[p].name for p in (Purpose.OUTER, Purpose.INNER)}
     drawings = [svg_bytes(sheet, profile).decode().split("?>", 1)[1] for sheet, profile in sheets]
-    page = tmp_path / "page.html"
-    page.write_text(PAGE % ("".join(drawings), json.dumps(list(layers.values()))), encoding="utf-8")
-    run = subprocess.run(
-        [browser, "--headless", "--no-sandbox", "--disable-gpu", f"--user-data-dir={tmp_path / 'user'}",
-         "--virtual-time-budget=4000", "--dump-dom", page.as_uri()],
-        capture_output=True, text=True, timeout=90, check=True,
-    )  # fmt: skip
-    rows = json.loads(unescape(re.search(r'<pre id="out">(.*?)</pre>', run.stdout).group(1)))
+    rows = measured(tmp_path, PAGE % ("".join(drawings), json.dumps(list(layers.values()))))
     for (sheet, _), row in zip(sheets, rows, strict=True):
         for purpose, layer in layers.items():
             mine = _of(sheet, purpose)

@@ -6,17 +6,14 @@ drawn; the SVG 2 notes on elliptical arcs; ISO 216 and the CSS inch for page siz
 shares code with this program.
 """
 
-import json
 import re
-import subprocess
 import warnings
-from html import unescape
 from xml.etree import ElementTree as ET
 
 import numpy as np
 import pytest
 import shapely
-from browser import chromium
+from browser import measured
 from hand_blocks import ALL, pinwheel
 from hand_profiles import mat
 
@@ -156,20 +153,12 @@ document.getElementById("out").textContent = JSON.stringify(rows);
 @pytest.mark.browser
 def test_a_browser_measures_the_finished_size(tmp_path):
     """Headless Chromium draws page and block at true size (its numbers are single precision)."""
-    browser = chromium()
     profile = mat()
     blocks = [make() for make in ALL]
     drawings = [
         svg_bytes(assembled_sheet(block, profile), profile).decode().split("?>", 1)[1] for block in blocks
     ]
-    page = tmp_path / "page.html"
-    page.write_text(PAGE % ("".join(drawings), profile.layers[Purpose.OUTER].name), encoding="utf-8")
-    run = subprocess.run(
-        [browser, "--headless", "--no-sandbox", "--disable-gpu", f"--user-data-dir={tmp_path / 'user'}",
-         "--virtual-time-budget=4000", "--dump-dom", page.as_uri()],
-        capture_output=True, text=True, timeout=90, check=True,
-    )  # fmt: skip
-    rows = json.loads(unescape(re.search(r'<pre id="out">(.*?)</pre>', run.stdout).group(1)))
+    rows = measured(tmp_path, PAGE % ("".join(drawings), profile.layers[Purpose.OUTER].name))
     for block, (page_width, page_height, width, height, _) in zip(blocks, rows, strict=True):
         assert (page_width, page_height) == pytest.approx((1152.0, 1152.0), abs=1e-3)
         # Single precision at 1152 px is about 6e-5 px, twice for a difference.

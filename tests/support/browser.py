@@ -5,10 +5,13 @@ It is right about which elements are shown, in what colours and where, to a pixe
 
 from __future__ import annotations
 
+import json
 import os
+import re
 import shutil
 import subprocess
-from typing import TYPE_CHECKING
+from html import unescape
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -38,3 +41,15 @@ def picture(folder: Path, page: str, width: int, height: int) -> Path:
     ]  # fmt: skip
     subprocess.run(command, capture_output=True, timeout=120, check=True)
     return png
+
+
+def measured(folder: Path, page: str) -> Any:
+    """Return the JSON that the scripts of `page` (HTML) put into its <pre id="out">."""
+    file = folder / "page.html"
+    file.write_text(page, "utf-8")
+    command = [
+        chromium(), "--headless", "--no-sandbox", "--disable-gpu", f"--user-data-dir={folder / 'profile'}",
+        "--virtual-time-budget=4000", "--dump-dom", file.as_uri(),
+    ]  # fmt: skip
+    run = subprocess.run(command, capture_output=True, text=True, timeout=90, check=True)
+    return json.loads(unescape(re.search(r'<pre id="out">(.*?)</pre>', run.stdout)[1]))
