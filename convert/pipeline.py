@@ -10,15 +10,15 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from convert.errors import DrawingError, Finding, ProofError, Severity, UsageError
-from convert.job import Measure
 from convert.remarks import once, together
+from convert.sizes import NO_SIZE, about_size, scales_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
+    from collections.abc import Callable, Mapping
     from pathlib import Path
 
     from convert.block.check import Advice
-    from convert.block.model import Block, Template
+    from convert.block.model import Block
     from convert.cutting.nested import Nested
     from convert.cutting.rows import Yield
     from convert.cutting.sheet import Product, Sheet
@@ -31,20 +31,6 @@ if TYPE_CHECKING:
 
 FIT_LIMIT_MM: Final = 0.008
 """Farthest that fitted arcs may be from a drawn curve at the largest size; what is promised is 0.01 mm."""
-
-AS_DRAWN: Final = "as-drawn"
-
-_UNSIZED: Final = "READ-015"
-_SIZE_DOUBTS: Final = frozenset({_UNSIZED, "READ-046"})
-"""What the reader says of a drawing without a real size, and of one that seems drawn in another unit."""
-
-_NO_SIZE: Final = Finding(
-    "JOB-020",
-    Severity.WARNING,
-    "the drawing does not say how large it is",
-    "Add --size NAME=LENGTH, or --one-unit LENGTH to say how long one unit of the drawing is",
-)
-
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PlannedSize:
@@ -138,14 +124,14 @@ def plan_drawing(path: Path, job: Job, *, size_needed: bool = True) -> Plan:
     *Errors*: DrawingError when it can't be read or pieced, UsageError when its size can't be told.
     """
     drawing, block = _read(path, job, None)
-    scales = _scales(drawing, block, job)
+    scales = scales_of(drawing, block, job)
     if size_needed and not scales:
-        raise UsageError(replace(_NO_SIZE, severity=Severity.ERROR))
+        raise UsageError(replace(NO_SIZE, severity=Severity.ERROR))
     largest = max(scales.values(), default=1.0)
     # A drawing is read before its size is known; a large one is read again, with finer arcs.
     if drawing.fit_error > 0 and largest * drawing.fit > FIT_LIMIT_MM:
         drawing, block = _read(path, job, FIT_LIMIT_MM / largest)
-        scales = _scales(drawing, block, job)
+        scales = scales_of(drawing, block, job)
     sizes = tuple(_plan_size(name, scale, block, job) for name, scale in scales.items())
     return Plan(path, drawing, block, job, sizes, _noticed(drawing, job))
 
@@ -258,17 +244,9 @@ def _closer(sized: Block, job: Job, product: Product) -> Nested | None:
     )
 
 
-def _scales(drawing: Drawing, block: Block, job: Job) -> dict[str, float]:
-    """Return each size's name and the factor from the drawing to it; none when its size can't be told."""
-    if job.sizes:
-        measured = _measured(block, job)
-        return {size.name: size.length / measured for size in job.sizes}
-    return {AS_DRAWN: 1.0} if drawing.sized or job.one_unit is not None else {}
-
-
 def _noticed(drawing: Drawing, job: Job) -> tuple[Finding, ...]:
     """Return the reader's findings, less those that the job settles, and our own about what is asked for."""
-    return (*_about_size(drawing, job), *([_idle(job.idle)] if job.idle else []))
+    return (*about_size(drawing, job), *([_idle(job.idle)] if job.idle else []))
 
 
 def _idle(options: tuple[str, ...]) -> Finding:
@@ -277,47 +255,6 @@ def _idle(options: tuple[str, ...]) -> Finding:
     what = f"{names} {'are' if many else 'is'} for the booklet, and none is asked for"
     advice = f"Add pdf to --formats, or leave {'them' if many else 'it'} out"
     return Finding("JOB-024", Severity.WARNING, what, advice)
-
-
-def _about_size(drawing: Drawing, job: Job) -> tuple[Finding, ...]:
-    """Return the reader's findings, less those about a size that the job settles, and our own about it."""
-    if job.sizes:
-        return tuple(finding for finding in drawing.findings if finding.code not in _SIZE_DOUBTS)
-    if drawing.sized:
-        return drawing.findings if job.one_unit is None else (*drawing.findings, _unused_unit(drawing))
-    others = tuple(finding for finding in drawing.findings if finding.code != _UNSIZED)
-    return others if job.one_unit is not None else (*others, _NO_SIZE)
-
-
-def _unused_unit(drawing: Drawing) -> Finding:
-    what = f"the drawing states its size in {drawing.unit}, so the unit asked for was not used"
-    return Finding("JOB-023", Severity.WARNING, what, "Leave --one-unit out, or ask for a --size")
-
-
-def _measured(block: Block, job: Job) -> float:
-    """Return the length (mm, as drawn) that the asked sizes state."""
-    if job.measure is not Measure.EDGE:
-        return block.width if job.measure is Measure.WIDTH else block.height
-    templates: Iterable[Template] = block.templates
-    if job.edge_of is not None:
-        templates = [template for template in block.templates if template.label == job.edge_of]
-        if not templates:
-            labels = ", ".join(template.label for template in block.templates)
-            what = f"the block has no template {job.edge_of}"
-            raise UsageError.because("JOB-021", what, f"It has {labels}")
-    longest = max((_longest_straight_edge(template) for template in templates), default=0.0)
-    if longest == 0.0:
-        what = f"template {job.edge_of} has no straight edge" if job.edge_of else "no edge is straight"
-        raise UsageError.because("JOB-022", what, "Use --measure width or --measure height")
-    return longest
-
-
-def _longest_straight_edge(template: Template) -> float:
-    from convert.block.edges import edge_lengths
-
-    starts, long = edge_lengths(template)
-    straight = ~template.outline.segments.is_arc[starts]
-    return float(long[straight].max(initial=0.0))
 
 
 def manifest_of(

@@ -16,6 +16,8 @@ lean at the outer end and are shorter by 1/sqrt(2). So vertices are laid out eve
 the integral of |k'|^(1/3) ds, then moved until the errors are even.
 *Source*: own derivation; B3 and its maximum sqrt(3)/36 after any table of Bernoulli polynomials.
 
+All of it stands in this one file since every function is a step of that one derivation, in its words.
+
 Everything treats both ends of a curve alike, so a reversed curve gives the reversed arcs.
 """
 

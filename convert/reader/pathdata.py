@@ -258,7 +258,7 @@ class _Pen:
         self._lines(pairs, relative=relative)
 
     def _curves(self, v: list[float], kind: int, *, smooth: bool, relative: bool) -> None:
-        """Add cubic or quadratic curves; a smooth one's first control point mirrors the last of one before."""
+        """Add cubic or quadratic curves; a smooth one's first control point mirrors the one before."""
         rows = self.outline.rows[kind]
         size = (6 if kind == CUBIC else 4) - (2 if smooth else 0)
         x, y = self._x, self._y

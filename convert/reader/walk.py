@@ -3,6 +3,7 @@
 The walk has a stack of its own, so that no nesting is too deep for it, and obeys an allow-list:
 whatever else it meets is told, so that nothing is lost silently. A shape drawn through `use` is a
 new shape each time, named by the ids that led to it.
+It is one class on purpose, though a long one: whatever it does pushes onto that one stack or gathers there.
 *Source*: SVG 2, 5 (structure, use, symbol, switch, conditional processing), 3.2 (rendering tree).
 """
 
