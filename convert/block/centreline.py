@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from convert.block.spans import FURTHEST, SKIP, Span, Stop, place
+from convert.block.spans import FURTHEST, SKIP, SURE, Span, Stop, place
 from convert.geometry.fewest import Curve, fewest_runs, fit_curve
 from convert.geometry.plane import to_complex
 
@@ -68,6 +68,9 @@ def seams(found: Strands, width: float) -> tuple[list[Seam], frozenset[int]]:
     Also return the numbers of the paths that have come to nothing: their two knots are one knot really.
     """
     knots = [Stop(complex(*p), complex(*p), k) for k, p in enumerate(found.knots.tolist())]
+    for k in np.flatnonzero(found.placed).tolist():
+        knots[k].staying = SURE
+        knots[k].touching = bool(found.touching[k])
     rows = [_divided(strand, knots, width, found.bead) for strand in found.strands]
     place([span for _, spans in rows for span in spans], width)
     short = frozenset(

@@ -91,6 +91,12 @@ class Path:
         """Whether this is a ring without junctions: its last point is the first one again."""
         return self.first < 0 and bool((self.points[0] == self.points[-1]).all())
 
+    def reversed(self) -> Path:
+        """Return the same path walked the other way."""
+        return Path(
+            self.points[::-1], self.clearance[::-1], self.last, self.first, self.right, self.left
+        )
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Network:
@@ -98,12 +104,16 @@ class Network:
 
     `aside` (k, 2) are points equally near to several samples of one region only, in the ink or elsewhere, and
     `aside_clearance` (k,) their distances from it: where a line ends within a region they run along it.
+    `placed` are the junctions whose places are known otherwise than by the regions round them; at those that
+    are `touching` two lines run in one direction.
     """
 
     junctions: Floats
     paths: tuple[Path, ...]
     aside: Floats
     aside_clearance: Floats
+    placed: frozenset[int] = frozenset()
+    touching: frozenset[int] = frozenset()
 
 
 def network(points: Floats, region: Ints) -> Network:

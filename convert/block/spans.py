@@ -32,6 +32,9 @@ NEAR_TANGENT, ASIDE = 8.0, 0.4
 """A smooth bend is where the two curves run in one direction, if that is so many line widths, and such a
 share of the way to the next stop, away at most."""
 
+TOUCHING = 3.0
+"""Two curves touch within so many line widths of where the ink tells it."""
+
 STRAIN, STRAINED = 0.08, 1.5
 """Smooth bends may take a seam so many line widths from its beads, or so many times further than without."""
 
@@ -42,7 +45,8 @@ PASSING, STAYING = 1e3, 1e-3
 """Weights of a curve that goes on beyond a stop, and of the place the network tells; one that ends has 1."""
 
 SURE, SLIGHT = 0.3, radians(25.0)
-"""Weight of the place of a bend by less than that: the ink there is hardly distorted."""
+"""Weight of the place of a bend by less than that, as the ink there is hardly distorted, and of the place
+of a knot that is known otherwise than by its lines."""
 
 FURTHEST = 5.0
 """A stop moves at most so many line widths."""
@@ -57,7 +61,7 @@ class Stop:
     """A knot or bend while it is being placed.
 
     `told` is where the network has it; `knot` is -1 for a bend. `passed` is a curve that begins and ends here
-    without a bend.
+    without a bend. Where the stop is `touching`, a curve that passes and another one run in one direction.
     """
 
     z: complex
@@ -65,6 +69,7 @@ class Stop:
     knot: int = -1
     staying: float = STAYING
     passed: Curve | None = None
+    touching: bool = False
     ending: list[Span] = field(default_factory=list)
     rides: list[Span] = field(default_factory=list)
 
@@ -133,6 +138,11 @@ def _nearest_to_all(stop: Stop, width: float) -> complex:
     passing = [_part_at(span, z) for span in stop.rides]
     if stop.passed is not None:
         passing.append(stop.passed)
+    if stop.touching and passing:
+        pair = [*passing, *(span.curve for span in stop.ending)][:2]
+        if len(pair) == 2:
+            z = _one_direction(pair[0], pair[1], stop.told, TOUCHING * width)
+            return pair[0].foot(z) if len(passing) == 1 else (pair[0].foot(z) + pair[1].foot(z)) / 2
     curves = [(span.curve, 1.0) for span in stop.ending] + [(curve, PASSING) for curve in passing]
     for _ in range(3):
         # Normal equations for the step (x, y).
@@ -178,21 +188,27 @@ def _tangent_point(stop: Stop, width: float) -> complex:
     z = stop.told
     others = [s for span in stop.ending for s in (span.first, *span.riders, span.last) if s is not stop]
     near = min(NEAR_TANGENT * width, *(ASIDE * abs(s.told - stop.told) for s in others))
-    for _ in range(4):
-        apart = phase(other.tangent(z) / one.tangent(z))
-        bent = other.curvature - one.curvature
-        if abs(bent) * near < abs(apart):
-            z = stop.told
-            break
-        z -= apart / bent * one.tangent(z) if bent else 0.0
-    if abs(z - stop.told) > near:
-        z = stop.told
+    z = _one_direction(one, other, z, near)
     if max(abs(one.distance(z)), abs(other.distance(z))) > STRAIN * width:
         z = stop.told
     # A line knows better where it runs than an arc does.
     if one.curvature == 0.0 or other.curvature == 0.0:
         return (one if one.curvature == 0.0 else other).foot(z)
     return (one.foot(z) + other.foot(z)) / 2
+
+
+def _one_direction(one: Curve, other: Curve, told: complex, near: float) -> complex:
+    """Return the point within `near` of one that is told where two curves run in one direction; else that."""
+    z = told
+    if (other.tangent(z) * one.tangent(z).conjugate()).real < 0:
+        other = Curve(other.through, -other.along, -other.curvature)
+    bent = other.curvature - one.curvature
+    for _ in range(4):
+        apart = phase(other.tangent(z) / one.tangent(z))
+        if abs(bent) * near < abs(apart):
+            return told
+        z -= apart / bent * one.tangent(z) if bent else 0.0
+    return z if abs(z - told) <= near else told
 
 
 def _part_at(span: Span, z: complex) -> Curve:

@@ -110,6 +110,10 @@ class Strands:
     """Regions of which nothing is left, because all their paths are inside knots."""
     bead: float
     """Distance between beads in line widths."""
+    placed: Bools
+    """(k,): whether the place of a knot is known otherwise than by the lines that end there."""
+    touching: Bools
+    """(k,): whether two lines run in one direction at a knot."""
 
 
 def strands(
@@ -130,7 +134,10 @@ def strands(
     tracks = [_track(k, p, knot, width, bead) for k, p in enumerate(net.paths) if not inside[k]]
     seen = {r for t in tracks for r in (t.left, t.right)}
     lost = sorted({r for p in inner for r in (p.left, p.right)} - seen)
-    return Strands(_chained(tracks, width, bead), place, tuple(lost), bead)
+    placed, touching = np.zeros((2, len(group)), bool)
+    placed[knot[sorted(net.placed)]] = True
+    touching[knot[sorted(net.touching)]] = True
+    return Strands(_chained(tracks, width, bead), place, tuple(lost), bead, placed, touching)
 
 
 def _length(path: Path) -> float:

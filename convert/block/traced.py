@@ -30,6 +30,8 @@ from convert.block.medial import Borders, network
 from convert.block.pieces import half_edge_table, trace_rings
 from convert.block.redrawn import redrawn, table_of
 from convert.block.strands import strands
+from convert.block.tapers import parted
+from convert.block.touching import kept_apart
 from convert.errors import DrawingError, Finding, Place, Severity
 from convert.geometry.chain import Segments
 from convert.geometry.measure import lengths, point_at, start_tangent
@@ -40,6 +42,7 @@ if TYPE_CHECKING:
 
     from convert.block.medial import Network
     from convert.block.model import PlanarMap
+    from convert.block.tapers import Meeting
     from convert.geometry.chain import Floats
     from convert.geometry.tolerance import Tolerances
     from convert.reader.drawing import Drawing
@@ -108,7 +111,7 @@ def with_lines(
     if doubt is None or (lines is Lines.CENTRE and width > 0):
         picture, specks = without_specks(picture, width)
         spacing = _spacing(picture, width)
-        net = _network(picture, width, spacing)
+        net, borders = _network(picture, width, spacing)
         if not net.paths:
             if lines is Lines.CENTRE:
                 what = "the filled lines part nothing from anything, so they have no middle"
@@ -121,8 +124,10 @@ def with_lines(
         if doubt is None or lines is Lines.CENTRE:
             same = max(tolerances.shape, SAME * width)
             severity = Severity.NOTE if lines is Lines.CENTRE else Severity.WARNING
-            done = _recovered(picture, net, width, spacing, specks, tolerances, severity)
-            return *done, replace(tolerances, shape=same)
+            net, meetings = parted(net, borders, width)
+            drawn, told = _recovered(picture, net, width, spacing, specks, tolerances, severity)
+            told += tuple(_met(meeting, drawing) for meeting in meetings)
+            return drawn, told, replace(tolerances, shape=same)
     return drawing, (_no_lines(drawing, thin, doubt),) if doubt else (), tolerances
 
 
@@ -133,6 +138,18 @@ def _no_lines(drawing: Drawing, thin: tuple[int, ...], doubt: str) -> Finding:
         f"{_many(len(thin), 'thin dark shape')} could be lines, but {doubt}; they are taken for pieces",
         "If they are lines, use --lines centre",
         _where(drawing, thin[0]),
+    )
+
+
+def _met(meeting: Meeting, drawing: Drawing) -> Finding:
+    x, y = meeting.at.tolist()
+    return Finding(
+        "BLOCK-035",
+        Severity.NOTE,
+        f"two lines run into one for {meeting.length:.1f} mm and are taken to meet here",
+        "Look at this point in the assembled sheet",
+        Place(at=(x, drawing.page[1] - y)),
+        meeting.length,
     )
 
 
@@ -211,8 +228,8 @@ def _spacing(picture: Picture, width: float) -> float:
     return max(width / SAMPLES, min(width / FEWEST, across / ACROSS))
 
 
-def _network(picture: Picture, width: float, spacing: float) -> Network:
-    """Return the network between the regions that are no ink."""
+def _network(picture: Picture, width: float, spacing: float) -> tuple[Network, Borders]:
+    """Return the network between the regions that are no ink, and what lies round the ink."""
     planar = picture.map
     rings = trace_rings(planar)
     other = planar.face_of[np.arange(len(planar.face_of)) ^ 1]
@@ -227,7 +244,7 @@ def _network(picture: Picture, width: float, spacing: float) -> Network:
     if len(plain):
         beside, own = _beside(picture, plain, width, spacing)
         points, region = np.concatenate((points, beside)), np.concatenate((region, own))
-    return network(points, region)
+    return network(points, region), borders
 
 
 def _beside(picture: Picture, plain: Ints, width: float, spacing: float) -> tuple[Floats, Ints]:
@@ -290,6 +307,7 @@ def _recovered(
         if not more:
             break
         joining |= more
+    rows = kept_apart(rows, width)
     drawing = picture.drawing
     inked = picture.inked.tolist()
     what = (

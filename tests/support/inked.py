@@ -146,7 +146,7 @@ def _apart(points, shapes):
 
 
 def junctions_off(block, true):
-    """Return how far, in mm, junctions are from the nearest ones drawn, at most; inf if they join other lines."""
+    """Return how far junctions are from the nearest ones drawn, at most, in mm; inf if others meet there."""
     found, degree = junctions(block, np.array(block.origin) - EDGE)
     drawn, wanted = junctions(true)
     if not len(drawn) or not len(found):
