@@ -41,8 +41,7 @@ ROUNDED, WIDENED = 1.5, 1.5
 
 FAINT, DISTINCT, SLIGHT = 0.12, 0.04, 0.1
 """In widths of a line: how much of the distance of two lines is left where it drowns in the noise, and from
-which distance on lines meet elsewhere than in a knot, or cross rather than touch; and by how much two may
-cross that may touch as well."""
+which distance on they meet elsewhere than in a knot; and by how much two that touch may seem to cross."""
 
 USUAL = (1.5, 10.0)
 """Between so many line widths from the tip the width of each line is measured."""
@@ -262,10 +261,9 @@ def _meeting(parabola: Floats, wide: float) -> tuple[float, float, bool]:
     if a == 0.0:
         return -c / b, (-most - c) / b, False
     lowest, least = -b / (2 * a), c - b * b / (4 * a)
-    if least < -most:
-        near = lowest if least > -SLIGHT * wide else lowest - float(np.sqrt((-most - least) / a))
-        return lowest - float(np.sqrt(-least / a)), near, False
-    return lowest, lowest + float(np.sqrt(max(most - least, 0.0) / a)), True
+    if least < -SLIGHT * wide:
+        return lowest - float(np.sqrt(-least / a)), lowest - float(np.sqrt((-most - least) / a)), False
+    return lowest, lowest + float(np.sqrt(max(most - max(least, 0.0), 0.0) / a)), True
 
 
 def _at(taper: _Taper, along: float) -> Floats:

@@ -76,7 +76,7 @@ def test_arcs_that_end_on_a_line_in_one_direction(left, right, seed):
 
 
 @FEW
-@given(st.floats(60, 90), st.floats(60, 90), st.floats(-0.4, 0.4), SEEDS)
+@given(st.floats(60, 90), st.floats(60, 90), st.floats(-0.15, 0.15), SEEDS)
 def test_arcs_that_touch_in_passing(one, other, turn, seed):
     """Two arcs that touch in passing meet in one point."""
     at = (75, 70)
