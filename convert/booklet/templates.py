@@ -14,8 +14,17 @@ from typing import TYPE_CHECKING
 from convert.booklet.checks import FIVE_CM, SLIM_TICK, bar, squares
 from convert.booklet.content import centimetres, counted, inches
 from convert.booklet.leaders import label_beside
-from convert.booklet.leaf import BODY, CAPITAL, FINE, GREY, SECTION, SMALL, Leaf, box
-from convert.booklet.model import CUT_COLOUR, CUT_WIDTH, MM_PER_POINT, SMALLEST_POINTS, Anchor, Bookmark
+from convert.booklet.leaf import BODY, CAPITAL, FINE, GREY, HAIR, SECTION, SMALL, Leaf, box
+from convert.booklet.model import (
+    CUT_COLOUR,
+    CUT_WIDTH,
+    MM_PER_POINT,
+    SMALLEST_POINTS,
+    Anchor,
+    Bookmark,
+    Words,
+)
+from convert.booklet.waste import beside, hatching
 from convert.cutting.sheet import CUTS, Facing, Product, Purpose
 from convert.profile import Margins, load_profile
 from convert.units import format_inches, format_mm
@@ -28,6 +37,7 @@ if TYPE_CHECKING:
     from convert.booklet.model import Page
     from convert.booklet.paper import Frame
     from convert.cutting.sheet import Lettering, Sheet
+    from convert.geometry.plane import Complexes
     from convert.profile import Profile
 
 HEAD = 8.8
@@ -40,6 +50,7 @@ NUMBER = 15.0
 """Room for a page's number, mm."""
 BETWEEN = " · "
 MARK_COLOUR = "#3d3d3d"
+HATCH_COLOUR = "#8c8c8c"
 BASE = "letter-card"
 
 TITLES = {Product.FINISHED: "Papers", Product.CLOTH: "Cloth shapes", Product.WINDOW: "Window templates"}
@@ -138,14 +149,33 @@ def _page(
 ) -> Page:
     frame = content.frame
     leaf = Leaf(frame, content.typeface)
+    in_the_way = [box(*square, FIVE_CM, FIVE_CM)]
+    papers = [stroke.chain for stroke in sheet.strokes if stroke.purpose is Purpose.OUTER]
+    waste = None if group.gap else hatching([*papers, *in_the_way])
     _head(leaf, content, made, group, sheet, got)
     squares(leaf, *square)
     bar(leaf, frame.left - frame.beyond + SLIM_TICK, frame.bottom - frame.beyond + FOOT, slim=True)
     _draw(leaf, sheet)
     area = (frame.left, frame.bottom - frame.beyond + FOOT, frame.right, frame.top + frame.beyond - HEAD)
-    in_the_way = [box(*square, FIVE_CM, FIVE_CM)]
-    _foot(leaf, made.block, sheet, label_beside(leaf, sheet, made.block, area, in_the_way))
+    before = len(leaf.marks)
+    unlabelled = label_beside(leaf, sheet, made.block, area, in_the_way)
+    labels = [mark for mark in leaf.marks[before:] if isinstance(mark, Words)]
+    hatched = waste is not None and _hatch(leaf, waste, labels)
+    _foot(leaf, made.block, sheet, unlabelled, hatched=hatched)
     return leaf.page(sheet, made.block)
+
+
+def _hatch(leaf: Leaf, waste: tuple[Complexes, Complexes], labels: Sequence[Words]) -> bool:
+    """Hatch what papers leave between them, beside the labels that stand there; tell whether there is any."""
+    tall = 0.5 * CAPITAL * SMALLEST_POINTS * MM_PER_POINT
+    words = [
+        (complex(m.at[0], m.at[1] + tall), complex(0.5 * leaf.wide(m.text, m.size) + 0.5, tall + 0.5))
+        for m in labels
+    ]
+    lines = beside(waste, words)
+    if lines:
+        leaf.shape(*lines, stroke=HATCH_COLOUR, width=HAIR)
+    return bool(lines)
 
 
 def _head(
@@ -183,7 +213,7 @@ def _prints(got: Share, blocks: int) -> str:
     return f": print {'it' if got.sheets == 1 else 'each'} {times} times for {blocks}"
 
 
-def _foot(leaf: Leaf, block: Block, sheet: Sheet, unlabelled: Sequence[str]) -> None:
+def _foot(leaf: Leaf, block: Block, sheet: Sheet, unlabelled: Sequence[str], *, hatched: bool) -> None:
     """Set what is on a page, at its foot, and which templates have no room for a label on it or beside it."""
     frame = leaf.frame
     here = "Here: " + _listed(block, Counter((copy.template, copy.reversed) for copy in sheet.copies))
@@ -191,6 +221,8 @@ def _foot(leaf: Leaf, block: Block, sheet: Sheet, unlabelled: Sequence[str]) -> 
         names = Counter(unlabelled)
         bare = ", ".join(name if count == 1 else f"{count} {name}" for name, count in sorted(names.items()))
         here = f"Without a label, for want of room: {bare}{BETWEEN}{here}"
+    if hatched:
+        here = f"Hatched: waste{BETWEEN}{here}"
     text = leaf.shortened(here, SMALLEST_POINTS, frame.across - NUMBER)
     leaf.words(text, frame.left, frame.bottom - frame.beyond + 0.5, SMALLEST_POINTS, colour=GREY)
 
