@@ -30,6 +30,9 @@ if TYPE_CHECKING:
 class Purpose(Enum):
     """Why a stroke or text is on the sheet."""
 
+    # Members are singletons. Enum's own hash is a call in Python, asked for some 100,000 times a drawing.
+    __hash__ = object.__hash__
+
     OUTER = "outer"  # cut: the outside of what is kept
     INNER = "inner"  # cut: a hole or window in what is kept
     SEAM = "seam"  # cut once between two pieces of an assembled block

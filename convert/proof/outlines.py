@@ -49,12 +49,18 @@ FLAT = 1e-9
 
 def table_of(chains: Sequence[Chain]) -> Table:
     """Return the segments of `chains` as a table."""
-    return table_from(
-        [
-            (chain.points[:, 0] + 1j * chain.points[:, 1], 4.0 * np.arctan(chain.bulge), chain.closed)
-            for chain in chains
-        ]
-    )
+    if not chains:
+        return table_from(())
+    # Worked out for all chains at once: most have a handful of points, and there are thousands.
+    points = np.concatenate([chain.points for chain in chains])
+    z = points[:, 0] + 1j * points[:, 1]
+    sweep = 4.0 * np.arctan(np.concatenate([chain.bulge for chain in chains]))
+    paths, at, turned = [], 0, 0
+    for chain in chains:
+        size, count = len(chain.points), len(chain.bulge)
+        paths.append((z[at : at + size], sweep[turned : turned + count], chain.closed))
+        at, turned = at + size, turned + count
+    return table_from(paths)
 
 
 def table_from(paths: Sequence[tuple[Points, Floats, bool]]) -> Table:
@@ -62,9 +68,8 @@ def table_from(paths: Sequence[tuple[Points, Floats, bool]]) -> Table:
     if not paths:
         return Table(np.zeros(0, complex), np.zeros(0, complex), np.zeros(0), np.zeros(0, np.int64), 0)
     p = np.concatenate([points if closed else points[:-1] for points, _, closed in paths])
-    q = np.concatenate(
-        [np.concatenate((points[1:], points[:1] if closed else points[:0])) for points, _, closed in paths]
-    )
+    ends = [(points[1:], points[:1] if closed else points[:0]) for points, _, closed in paths]
+    q = np.concatenate([part for both in ends for part in both])
     sweep = np.concatenate([sweep for _, sweep, _ in paths])
     sweep = np.where(np.abs(sweep * (q - p)) < 8.0 * FLAT, 0.0, sweep)
     path = np.repeat(np.arange(len(paths)), [len(sweep) for _, sweep, _ in paths])

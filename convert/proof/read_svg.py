@@ -31,6 +31,7 @@ PATH = re.compile(
     rf"M{NUMBER},{NUMBER}(?: (?:L{NUMBER},{NUMBER}|A{NUMBER} {NUMBER} 0 [01] [01] {NUMBER},{NUMBER}))*( Z)?"
 )
 SUBPATH = re.compile(r" (?=M)")
+NUMBERS = re.compile(NUMBER)
 TOKEN = re.compile(rf"[MLAZ]|{NUMBER}")
 ROTATE = re.compile(rf"rotate\(({NUMBER}) ({NUMBER}) ({NUMBER})\)")
 CAPITALS = 0.716
@@ -104,6 +105,11 @@ def _paths(shapes: list[tuple[str, str]], scale: float, height: float) -> tuple[
         if match is None:
             raise UnreadableError(f"path data {d[:60]!r} is not of the kind that is written")
         heads.append((len(rows), match[1] is not None, layer))
+        if "A" not in d:
+            # Letters are many and have no arcs.
+            v = list(map(float, NUMBERS.findall(d)))
+            rows += [(x, y, 0.0, 0.0, 0.0) for x, y in zip(v[::2], v[1::2], strict=True)]
+            continue
         tokens = iter(TOKEN.findall(d))
         for token in tokens:
             if token == "A":  # noqa: S105 - a path command

@@ -35,9 +35,13 @@ FOUR = """<svg xmlns="http://www.w3.org/2000/svg" width="{whole}" height="{whole
 
 
 def processor_seconds(command: list[str]) -> float:
-    """Return the processor time, user and system, that `command` takes."""
+    """Return the processor time, user and system, that `command` takes.
+
+    It may keep its modules compiled, as an installed program has them; not to costs it a sixth of its time.
+    """
+    environment = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
     before = os.times()
-    subprocess.run(command, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    subprocess.run(command, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=environment)
     after = os.times()
     return after.children_user + after.children_system - before.children_user - before.children_system
 
