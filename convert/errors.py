@@ -92,10 +92,7 @@ class PiecewrightError(Exception):
     def in_file(self, file: str) -> Self:
         """Return the same error with `file` named wherever no file is named yet."""
         return type(self)(
-            *(
-                f if f.place.file else replace(f, place=replace(f.place, file=file))
-                for f in self.findings
-            )
+            *(f if f.place.file else replace(f, place=replace(f.place, file=file)) for f in self.findings)
         )
 
 

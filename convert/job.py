@@ -129,7 +129,6 @@ class Job:
             "cloth_width": self.cloth_width,
         }
 
-
     def _marks_wanted(self) -> tuple[bool, bool, bool]:
         """Return for each word of WITHOUT whether its marks are wanted."""
         return self.marks.balance, self.marks.junctions, self.marks.seam_numbers

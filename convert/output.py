@@ -43,7 +43,7 @@ def safe_name(text: str) -> str:
         name = name[:-1]
     name = name.strip(" .")
     if name.split(".")[0].strip().casefold() in _RESERVED:
-        name = f"{name.split('.')[0]}-{name[len(name.split('.')[0]):]}".rstrip(".")
+        name = f"{name.split('.')[0]}-{name[len(name.split('.')[0]) :]}".rstrip(".")
     return name or "drawing"
 
 

@@ -239,9 +239,7 @@ def _closer(sized: Block, job: Job, product: Product) -> Nested | None:
     from convert.cutting.nested import nested
 
     facing = job.product_facing(product)
-    return nested(
-        sized, job.profile, job.effort, facing, blocks=job.blocks, product=product, choices=job.cut
-    )
+    return nested(sized, job.profile, job.effort, facing, blocks=job.blocks, product=product, choices=job.cut)
 
 
 def _noticed(drawing: Drawing, job: Job) -> tuple[Finding, ...]:

@@ -10,7 +10,7 @@ SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBo
 LINE = '<path d="{}" fill="none" stroke="black"/>'
 BOMB = (
     "<!DOCTYPE svg ["
-    '<!ENTITY a0 "<path d=\'M0 0H9V9Z\'/>">'
+    "<!ENTITY a0 \"<path d='M0 0H9V9Z'/>\">"
     + "".join(f'<!ENTITY a{n} "{f"&a{n - 1};" * 10}">' for n in range(1, 10))
     + "]>"
     + SVG.format("&a9;")

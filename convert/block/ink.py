@@ -125,9 +125,7 @@ def _cloth(elements: Sequence[Element], thin: Bools, width: Floats, perimeter: F
 
 def _shades(elements: Sequence[Element], inked: set[str]) -> Bools:
     """Return which elements (e,) are a shade between white and one of the colours in `inked`."""
-    fills = [
-        e.fill if e.fill and _is_plain(e) and luminance(e.fill) < WHITE else None for e in elements
-    ]
+    fills = [e.fill if e.fill and _is_plain(e) and luminance(e.fill) < WHITE else None for e in elements]
     light: Floats = 255.0 - np.array([_rgb(fill or "#ffffff") for fill in fills])
     found = np.zeros(len(elements), bool)
     for colour in sorted(inked):

@@ -170,9 +170,7 @@ def _circumcircles(corner: Floats) -> tuple[Floats, Floats]:
     return corner[:, 0] + to, radius
 
 
-def _paths(
-    place: Floats, clearance: Floats, links: Ints, sides: Ints
-) -> tuple[Floats, tuple[Path, ...]]:
+def _paths(place: Floats, clearance: Floats, links: Ints, sides: Ints) -> tuple[Floats, tuple[Path, ...]]:
     """Follow links from junction to junction; return the places of the junctions and the paths."""
     ends = links.reshape(-1)
     degree = np.bincount(ends, minlength=len(place))

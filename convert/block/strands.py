@@ -116,9 +116,7 @@ class Strands:
     """(k,): whether two lines run in one direction at a knot."""
 
 
-def strands(
-    net: Network, width: float, spacing: float, joining: frozenset[int] = frozenset()
-) -> Strands:
+def strands(net: Network, width: float, spacing: float, joining: frozenset[int] = frozenset()) -> Strands:
     """Return the strands of a network drawn with lines about `width` mm wide, of samples `spacing` mm apart.
 
     The paths whose numbers are in `joining` make one knot of their two junctions, as all very short ones do.

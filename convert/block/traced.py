@@ -37,7 +37,6 @@ from convert.geometry.chain import Segments
 from convert.geometry.measure import lengths, point_at, start_tangent
 
 if TYPE_CHECKING:
-
     from numpy.typing import NDArray
 
     from convert.block.medial import Network
@@ -197,10 +196,7 @@ def _doubt(picture: Picture, size: Floats, width: float) -> str | None:
     plain &= ~(unlined & white[picture.map.face_of[0::2]] & white[picture.map.face_of[1::2]])
     colours = {elements[k].fill for k in picture.inked.tolist()}
     like = np.array(
-        [
-            e.stroke in colours and width / LIKE <= e.stroke_width <= width * LIKE
-            for e in elements
-        ],
+        [e.stroke in colours and width / LIKE <= e.stroke_width <= width * LIKE for e in elements],
         bool,
     )
     source = picture.map.sources[picture.map.source_start[:-1]]

@@ -75,9 +75,7 @@ def closer_length(
     return length
 
 
-def _nested(
-    outlines: Sequence[Chain], counts: Sequence[int], width: float, length: float
-) -> float | None:
+def _nested(outlines: Sequence[Chain], counts: Sequence[int], width: float, length: float) -> float | None:
     """Return how much of a length is taken when all shapes are nested on it; None where they find no room."""
     from convert.cutting.nest.model import Item, Rotation, Usable
     from convert.cutting.nest.onesheet import Solver

@@ -158,9 +158,7 @@ def _worth_a_gap(block: Block, layout: Layout, profile: Profile) -> bool:
     straight = all(not t.outline.bulge.any() for t in block.templates)
     if straight and not any("engine" in method for method in layout.methods):
         return False
-    grown = sum(
-        (t.area + 0.5 * GAP * t.perimeter) * (t.count + t.reversed_count) for t in block.templates
-    )
+    grown = sum((t.area + 0.5 * GAP * t.perimeter) * (t.count + t.reversed_count) for t in block.templates)
     margins = profile.margins
     width = profile.width - margins.left - margins.right + GAP
     height = profile.height - margins.top - margins.bottom + GAP

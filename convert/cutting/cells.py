@@ -97,9 +97,7 @@ def usable_cells(
     return room, cells
 
 
-def _cells_of(
-    outlines: Sequence[Chain], room: Space, step_deg: float | None
-) -> tuple[Cell, ...]:
+def _cells_of(outlines: Sequence[Chain], room: Space, step_deg: float | None) -> tuple[Cell, ...]:
     """Return for each outline the lowest cell that fits, standing on a segment or across it.
 
     Where none fits, every degree is tried; where none of those fits, the lowest cell is returned.
@@ -168,9 +166,7 @@ def _turned_boxes(tables: Sequence[Segments], angles: Sequence[Floats]) -> list[
     return np.split(whole, np.cumsum([len(turns) for turns in angles])[:-1])
 
 
-def _refuse_large(
-    parts: Sequence[Part], cells: tuple[Cell, ...], room: Space, profile: Profile
-) -> None:
+def _refuse_large(parts: Sequence[Part], cells: tuple[Cell, ...], room: Space, profile: Profile) -> None:
     findings = {
         part.template: Finding(
             "CUT-001",

@@ -220,9 +220,7 @@ def _sources(regions: Sequence[Sequence[Chain]], distance: float) -> tuple[Sourc
     weld = WELD * np.maximum(size, abs(distance))
     keep = np.abs(end - start) > weld[region]
     ring = ring[keep]
-    sources = Sources(
-        start[keep], end[keep], bulge[keep], region[keep], ring, _following(ring), number[keep]
-    )
+    sources = Sources(start[keep], end[keep], bulge[keep], region[keep], ring, _following(ring), number[keep])
     return sources, origin, weld
 
 

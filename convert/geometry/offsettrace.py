@@ -196,9 +196,7 @@ def _under_tips(
     return out
 
 
-def _pairs_between(
-    a_frame: Floats, a_region: Ints, b_frame: Floats, b_region: Ints
-) -> tuple[Ints, Ints]:
+def _pairs_between(a_frame: Floats, a_region: Ints, b_frame: Floats, b_region: Ints) -> tuple[Ints, Ints]:
     """Return pairs i, j of boxes that meet and are of one region; both regions are in rising order."""
     low, high = np.searchsorted(b_region, a_region), np.searchsorted(b_region, a_region, side="right")
     many = high - low

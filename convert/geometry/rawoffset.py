@@ -189,9 +189,7 @@ def _trim(s: Sources, moved: _Moved, shut: Ints, distance: float, weld: Floats) 
     at = np.flatnonzero(~straight)
     if len(at):
         i, j = shut[at], after[at]
-        a, b = (
-            Segments(to_points(moved.start[k]), to_points(moved.end[k]), s.bulge[k]) for k in (i, j)
-        )
+        a, b = (Segments(to_points(moved.start[k]), to_points(moved.end[k]), s.bulge[k]) for k in (i, j))
         meet = intersect(a, b, float(weld[shut].min()))
         # Nearest to the corner on both: last on the one, first on the other.
         last = np.maximum(meet.count - 1, 0)
@@ -251,9 +249,7 @@ def _fills(
     return _Fills(*(np.concatenate([getattr(p, c) for p in parts]) for c in _Fills.__slots__)), tips
 
 
-def _in_order(
-    s: Sources, moved: _Moved, fills: _Fills, opens: Flags, linked: Flags, apart: Flags
-) -> Pieces:
+def _in_order(s: Sources, moved: _Moved, fills: _Fills, opens: Flags, linked: Flags, apart: Flags) -> Pieces:
     """Put segments and fills in the order of the rings."""
     rows = np.flatnonzero(moved.alive)
     key = np.concatenate((rows * 4, fills.row * 4 + 1 + fills.place))

@@ -92,7 +92,7 @@ def bare_finds(
     if blocks > area_bound(kinds, sheet, gap):
         return False
     counts = [kind.demand * blocks for kind in kinds]
-    limits = Limits(10**9, 10**9, seconds / 2.0)
+    limits = Limits(10**9, 10**9, seconds / 2.0, 1e9)
     return pack(kinds, counts, sheet.width, sheet.height, gap, limits=limits, seed=1).spots is not None
 
 

@@ -274,9 +274,7 @@ def sashing(strip, cloth=(WHITE,)):
     """Return nine squares of 40 mm with dark strips between and round them."""
     step = 40 + strip
     strips = [ink(rectangle(k * step, 0, strip, 3 * step + strip)) for k in range(4)]
-    strips += [
-        ink(rectangle(k * step + strip, j * step, 40, strip)) for k in range(3) for j in range(4)
-    ]
+    strips += [ink(rectangle(k * step + strip, j * step, 40, strip)) for k in range(3) for j in range(4)]
     return [
         *strips,
         *(

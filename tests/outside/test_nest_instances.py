@@ -91,7 +91,7 @@ def test_the_wrapper_loses_no_density(name):
     length = 1.01 * bare(outlines, copies, gap)
     kinds = kinds_of([Item(outline, 1) for outline in outlines], Rotation())
     # The wrapper's stand-ins differ a little, so its steps do: it may spend half as much again.
-    limits = Limits(WORK * 3 // 2, 10, 20.0)
+    limits = Limits(WORK * 3 // 2, 10, 20.0, 1e9)
     tried = pack(kinds, [copies] * len(kinds), length, HEIGHT, gap, limits=limits, seed=1)
     assert tried.spots is not None
     copies_laid = [(s.kind, kinds[s.kind].turn_and_shift(s.angle, s.at)) for s in tried.spots]

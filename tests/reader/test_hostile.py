@@ -11,6 +11,7 @@ from convert.reader import read_drawing_bytes
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">'
 
+
 def read(body, head=HEAD):
     """Read an SVG document made of `head` and `body`."""
     return read_drawing_bytes(f"{head}{body}</svg>".encode(), "a.svg")

@@ -38,8 +38,9 @@ def block_with_lines(name):
     table = Segments(planar.points[planar.start], planar.points[planar.end], planar.bulge)
     share = np.linspace(0, 1, 65)
     rows = point_at(table, np.tile(share, (len(table), 1)))
-    rows[~table.is_arc] = np.linspace(0, 1, 65)[:, None] * (table.end - table.start)[~table.is_arc, None] + (
-        table.start[~table.is_arc, None]
+    rows[~table.is_arc] = (
+        np.linspace(0, 1, 65)[:, None] * (table.end - table.start)[~table.is_arc, None]
+        + (table.start[~table.is_arc, None])
     )
     lines = [shapely.LineString(r if arc else r[[0, -1]]) for r, arc in zip(rows, table.is_arc, strict=True)]
     return block, shapely.MultiLineString(lines)

@@ -38,14 +38,16 @@ GRACE_S = 5.0
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """What ends a try that fails: so many reports, so many lengths that the engine gave up; so many seconds.
+    """What ends a try that fails: so many reports, so many lengths that the engine gave up; or its time.
 
-    Seconds are processor time, and meant to end only what hangs.
+    Time is processor time: so many `times` what the first hundred reports took, or so many seconds. Both are
+    meant to end only what gets nowhere.
     """
 
     work: int
     given_up: int
     seconds: float
+    times: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +151,7 @@ def _task(
         "work": limits.work,
         "given_up": limits.given_up,
         "seconds": limits.seconds,
+        "times": limits.times,
         "seed": seed,
     }
 

@@ -1,25 +1,28 @@
 """The search for the layout that makes most blocks of one sheet.
 
-Several methods compete, and the best layout that passes judgement is taken: beds of one kind after the other;
-the block's own tiling; the engine; and mixtures, where beds or tilings of whole rows take most of the
-sheet, and beds or the engine lay the rest. What is quick and exact comes first; the engine is then
-asked for one block more, and for another one after each success.
+Several methods compete, and the best layout that passes judgement is taken. Beds of one kind after the other
+and the block's own tiling come first. Then one block more is asked for, and another one after each success:
+of layouts that lack a few copies, which may find room in holes; of mixtures, where whole rows or a
+tiling take most of the sheet and beds lay the rest; and of the engine, alone or for the rest.
 """
 
 from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field, replace
-from math import pi
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from convert.cutting.nest.accept import Judge, Judged
-from convert.cutting.nest.beds import Patterns, Place, Spot, bed_of, fill, tops_of
+from convert.cutting.nest.beds import Patterns, Place, Spot, fill
 from convert.cutting.nest.bounds import area_bound, grown_area, whole
 from convert.cutting.nest.engine import Limits, fits, pack
+from convert.cutting.nest.holes import Holes
+from convert.cutting.nest.mixtures import Mixer, Mixture
 from convert.cutting.nest.parting import parted_pattern
+from convert.cutting.nest.spots import room_of, trimmed, turned
 from convert.cutting.nest.tiling import Cut, block_patterns, clear_of, parted
 from convert.errors import OutputError
 
@@ -30,16 +33,14 @@ if TYPE_CHECKING:
     from convert.cutting.nest.model import Usable
     from convert.cutting.nest.shapes import Kind
 
-HOPELESS = 0.97
-"""Rectangles are not filled more than this with shapes that don't happen to tile them."""
 STEPS_DOWN = 8
 """So many numbers of blocks below the bound are tried one by one, before halving begins."""
 TILING = 0.9
 """Blocks that take less of the plane, as drawn, are not worth moving apart with care."""
 HAIR = 0.01
 """So far (mm) shapes that overlap as drawn are moved apart where no gap is asked for."""
-CUT_SHARES = (0.9, 0.75, 0.6, 0.45, 0.3)
-"""So much of the sheet, at most, is tiled with whole blocks before the rest is laid otherwise."""
+LACKING = 0.2
+"""Holes are looked for where copies that are lacking take less than this share of a sheet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +51,9 @@ class Budget:
     would take more than `reach` of the place. Where copies have more than `corners` in all, a try gets
     as much less work as they have more, since its reports take as much longer.
     `angles` directions of a shape are tried along rows and `patterns` of it kept, and `block_angles`
-    directions of the whole block, of which `parted` are moved apart with care; of the mixtures for one
-    number of blocks `filled` are tried with beds, and `engined` with the engine.
+    directions of the whole block, of which `parted` are moved apart with care. For one number of blocks
+    `patched` layouts with holes are tried, with `patch_angles` turns of each copy that they lack; and
+    of the mixtures `filled` with beds, and `engined` with the engine.
     """
 
     one_try: Limits
@@ -63,6 +65,8 @@ class Budget:
     patterns: int
     block_angles: int
     parted: int
+    patched: int
+    patch_angles: int
     filled: int
     engined: int
 
@@ -86,18 +90,7 @@ class Spent:
     ran: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Mixture:
-    """Copies that lie already, the copies still to be laid, and the rectangle left for them."""
-
-    method: str
-    spots: tuple[Spot, ...]
-    rest: tuple[int, ...]
-    place: Place
-    crowded: float
-
-
-@dataclass(slots=True)
+@dataclass
 class Solver:
     """All that is known about one block and one kind of sheet."""
 
@@ -109,9 +102,11 @@ class Solver:
     block: tuple[Spot, ...] | None
     patterns: Patterns = field(init=False)
     judge: Judge = field(init=False)
+    holes: Holes = field(init=False)
     fixtures: list[tuple[Spot, ...]] = field(init=False)
     bound: float = field(init=False)
     grown: list[float] = field(init=False)
+    mixer: Mixer = field(init=False)
     spent: Spent = field(default_factory=Spent)
     rejected: list[str] = field(default_factory=list)
     _apart: float = 0.0
@@ -121,6 +116,8 @@ class Solver:
     def __post_init__(self) -> None:
         room = (self.sheet.width, self.sheet.height)
         self.patterns = Patterns(self.kinds, self.gap, room, self.budget.angles, self.budget.patterns)
+        self.mixer = Mixer(self.kinds, self.sheet, self.gap, self.patterns, self._tilings)
+        self.holes = Holes(self.kinds, self.sheet, self.gap, self.budget.patch_angles)
         self.judge = Judge([kind.drawn for kind in self.kinds], self.gap)
         self.grown = [grown_area(kind, self.gap) for kind in self.kinds]
         self.bound = area_bound(self.kinds, self.sheet, self.gap)
@@ -206,10 +203,20 @@ class Solver:
     def most_blocks(self, most: int | None = None) -> Best:
         """Return the layout that makes most blocks of one sheet, at most `most`."""
         limit = whole(self.bound) if most is None else min(whole(self.bound), most)
-        best = self._by_beds(limit)
-        best = self._by_tiling(best, limit)
-        best = self._by_mixed_beds(best, limit)
-        return self._by_engine(best, limit)
+        best = self._by_tiling(self._by_beds(limit), limit)
+        while best.blocks < limit:
+            more = self._with_blocks(best.blocks + 1)
+            if more is None:
+                break
+            best = more
+        return best
+
+    def _with_blocks(self, blocks: int) -> Best | None:
+        for layouts in (self._patched, self._mixed_beds, self._engine_tries):
+            found = next(layouts(blocks), None)
+            if found is not None:
+                return found
+        return None
 
     def _by_beds(self, limit: int) -> Best:
         best, tried = Best(), limit
@@ -233,52 +240,47 @@ class Solver:
         return None
 
     def _by_tiling(self, best: Best, limit: int) -> Best:
-        for spots in self._cuts() if best.blocks < limit else ():
-            if best.blocks == limit:
-                break
+        for spots in self.cuts if best.blocks < limit else ():
             blocks = min(self.sets(spots), limit)
             if blocks > best.blocks:
                 chosen = trimmed(spots, self.counts(blocks))
                 if self.passes(chosen, "tiling"):
                     best = Best(blocks, chosen, "tiling")
-            # What a tiling lacks for one more block may have room beside it.
-            if best.blocks == blocks < limit:
-                more = self._topped_up(spots, blocks + 1)
-                if more is not None:
-                    best = Best(blocks + 1, more, "tiling and beds")
         return best
 
-    def _topped_up(self, spots: Sequence[Spot], blocks: int) -> tuple[Spot, ...] | None:
+    def _patched(self, blocks: int) -> Iterator[Best]:
+        """Yield layouts that lack a few copies and have holes for these, those first that lack least."""
         counts = self.counts(blocks)
-        chosen = trimmed(spots, counts)
-        have = Counter(spot.kind for spot in chosen)
-        rest = tuple(count - have[number] for number, count in enumerate(counts))
-        width, height = self.sheet.width, self.sheet.height
-        right, top = (end + self.gap for end in self._reach(chosen))
-        for places in (
-            [Place(0, right, 0.0, width - right, height), Place(0, 0.0, top, right, height - top)],
-            [Place(0, 0.0, top, width, height - top), Place(0, right, 0.0, width - right, top)],
-        ):
-            free = [place for place in places if min(place.width, place.height) > 0.0]
-            for order in self.orders(rest):
-                (more,), left, _ = fill(self.patterns, order, free or [Place(0, 0.0, 0.0, 0.0, 0.0)])
-                if not any(left) and self.passes([*chosen, *more], "tiling and beds"):
-                    return (*chosen, *more)
-        return None
+        place = Place(0, 0.0, 0.0, self.sheet.width, self.sheet.height)
+        nearly = [("tiling", trimmed(spots, counts)) for spots in self.cuts]
+        for order in self.orders(counts):
+            (laid,), _, _ = fill(self.patterns, order, [place], whole=False)
+            nearly.append(("beds", tuple(laid)))
+        tasks = []
+        for method, spots in nearly:
+            have = Counter(spot.kind for spot in spots)
+            missing = tuple(count - have[number] for number, count in enumerate(counts))
+            lacking = sum(area * count for area, count in zip(self.grown, missing, strict=True))
+            tasks.append((round(lacking, 6), method, spots, missing))
+        most = LACKING * self.sheet.width * self.sheet.height
+        tasks = [task for task in tasks if task[0] < most]
+        for _, method, spots, missing in sorted(tasks, key=lambda task: task[0])[: self.budget.patched]:
+            patched = self.holes.filled(spots, missing)
+            if patched is not None and self.passes(patched, f"{method} and holes"):
+                yield Best(blocks, patched, f"{method} and holes")
 
-    def _reach(self, spots: Sequence[Spot]) -> tuple[float, float]:
-        """Return how far copies reach to the right and up; if there are none, the gap short of the edge."""
-        corners = [self.kinds[s.kind].corners * np.exp(1j * s.angle) + s.at for s in spots]
-        right = max((float(z.real.max()) for z in corners), default=-self.gap)
-        return right, max((float(z.imag.max()) for z in corners), default=-self.gap)
-
-    def _cuts(self) -> Iterator[tuple[Spot, ...]]:
-        """Yield the copies of tilings of the sheet, lying and standing, with the fixtures."""
+    @cached_property
+    def cuts(self) -> list[tuple[Spot, ...]]:
+        """The copies of tilings of the sheet, lying and standing, with the fixtures."""
+        found: dict[tuple[int, ...], tuple[Spot, ...]] = {}
         for quarter in (0, 1):
-            width, height = self._room(quarter)
+            width, height = room_of(self.sheet, quarter)
             for pattern in self._tilings(quarter):
                 cut = Cut(self.kinds, pattern, width, height)
-                yield self.with_fixtures(turned(cut.spots, quarter, self.sheet.width))
+                spots = self.with_fixtures(turned(cut.spots, quarter, self.sheet.width))
+                have = Counter(spot.kind for spot in spots)
+                found.setdefault(tuple(have[kind.number] for kind in self.kinds), spots)
+        return list(found.values())
 
     def _tilings(self, quarter: int) -> list[Pattern]:
         if self.block is None:
@@ -306,122 +308,20 @@ class Solver:
         # More than the plane holds: shapes that lie in holes of others, which outlines know nothing of.
         return [pattern for pattern in found if pattern.density < 1.0 + 1e-6]
 
-    def _room(self, quarter: int) -> tuple[float, float]:
-        width, height = self.sheet.width, self.sheet.height
-        return (height, width) if quarter else (width, height)
-
-    def _by_mixed_beds(self, best: Best, limit: int) -> Best:
-        while best.blocks < limit:
-            more = next(self._mixed_beds(best.blocks + 1), None)
-            if more is None:
-                break
-            best = more
-        return best
-
     def _mixed_beds(self, blocks: int) -> Iterator[Best]:
-        for mixture in self.mixtures(blocks)[: self.budget.filled]:
+        for mixture in self.mixer.mixtures(self.counts(blocks))[: self.budget.filled]:
             for order in self.orders(mixture.rest):
                 (more,), left, _ = fill(self.patterns, order, [mixture.place])
                 spots = (*mixture.spots, *more)
                 if not any(left) and self.passes(spots, f"{mixture.method} and beds"):
                     yield Best(blocks, spots, f"{mixture.method} and beds")
 
-    def mixtures(self, blocks: int) -> list[Mixture]:
-        """Return the mixtures for a number of blocks, those first that leave the rest least crowded."""
-        counts = self.counts(blocks)
-        found = [mixture for quarter in (0, 1) for mixture in self._bed_mixtures(counts, quarter)]
-        found += self._tiling_mixtures(counts)
-        found = [mixture for mixture in found if mixture.crowded < HOPELESS]
-        return sorted(found, key=lambda mixture: round(mixture.crowded, 6))
-
-    def _bed_mixtures(self, counts: tuple[int, ...], quarter: int) -> list[Mixture]:
-        """Return mixtures of whole rows of one, two or three kinds, each as many as are needed."""
-        found = []
-        kinds = [kind for kind in self.kinds if not kind.fixed]
-        by_area = sorted(kinds, key=lambda kind: (-kind.area * counts[kind.number], kind.number))
-        for first in range(min(3, len(by_area))):
-            spots: list[Spot] = []
-            rest, base = list(counts), 0.0
-            width, height = self._room(quarter)
-            for kind in (by_area[first], *by_area[:first], *by_area[first + 1 : 3]):
-                rows = self._whole_rows(kind, rest[kind.number], width, height - base, quarter)
-                if rows is None:
-                    continue
-                laid, top = rows
-                spots += [spot._replace(at=spot.at + 1j * base) for spot in laid]
-                rest[kind.number] -= len(laid)
-                base += top + self.gap
-                found.append(self._mixture("beds", spots, rest, base, quarter))
-        return [mixture for mixture in found if mixture is not None]
-
-    def _whole_rows(
-        self, kind: Kind, wanted: int, width: float, height: float, quarter: int
-    ) -> tuple[tuple[Spot, ...], float] | None:
-        """Return the fullest whole rows of a kind that hold no more than are wanted, and their height."""
-        best: tuple[float, tuple[Spot, ...], float] | None = None
-        for pattern in self.patterns.of(kind.number, quarter, few=False)[:6]:
-            tops = tops_of(pattern, height)
-            low, high = 0, len(tops)
-            while high - low > 0:
-                middle = (low + high) // 2
-                bed = bed_of(pattern, width, tops[middle], wanted + 1, self.gap)
-                if bed is None or bed.count <= wanted:
-                    low = middle + 1
-                else:
-                    high = middle
-            if low == 0:
-                continue
-            bed = bed_of(pattern, width, tops[low - 1], wanted, self.gap)
-            if bed is None:
-                continue
-            full = bed.count * kind.area / (width * (tops[low - 1] + self.gap))
-            if best is None or full > best[0] + 1e-9:
-                best = (full, tuple(bed.spots()), tops[low - 1])
-        return None if best is None else best[1:]
-
-    def _tiling_mixtures(self, counts: tuple[int, ...]) -> list[Mixture]:
-        found = []
-        for quarter in (0, 1):
-            width, height = self._room(quarter)
-            for pattern in self._tilings(quarter)[:3]:
-                for share in CUT_SHARES:
-                    chosen = trimmed(Cut(self.kinds, pattern, width, height * share).spots, counts)
-                    if not chosen:
-                        continue
-                    have = Counter(spot.kind for spot in chosen)
-                    rest = [count - have[number] for number, count in enumerate(counts)]
-                    _, top = self._reach(chosen)
-                    found.append(self._mixture("tiling", chosen, rest, top + self.gap, quarter))
-        return [mixture for mixture in found if mixture is not None]
-
-    def _mixture(
-        self, method: str, spots: Sequence[Spot], rest: Sequence[int], base: float, quarter: int
-    ) -> Mixture | None:
-        width, height = self._room(quarter)
-        if height - base <= 0.0 or not any(rest):
-            return None
-        if quarter:
-            place = Place(0, 0.0, 0.0, self.sheet.width - base, self.sheet.height)
-        else:
-            place = Place(0, 0.0, base, width, height - base)
-        area = sum(kind.area * count for kind, count in zip(self.kinds, rest, strict=True))
-        crowded = area / (place.width * place.height)
-        return Mixture(method, turned(spots, quarter, self.sheet.width), tuple(rest), place, crowded)
-
-    def _by_engine(self, best: Best, limit: int) -> Best:
-        while best.blocks < limit:
-            more = next(self._engine_tries(best.blocks + 1), None)
-            if more is None:
-                break
-            best = more
-        return best
-
     def _engine_tries(self, blocks: int) -> Iterator[Best]:
         counts = self.counts(blocks)
         place = Place(0, 0.0, 0.0, self.sheet.width, self.sheet.height)
         area = sum(kind.area * count for kind, count in zip(self.kinds, counts, strict=True))
         tasks = [Mixture("engine", (), counts, place, area / (place.width * place.height))]
-        tasks += self.mixtures(blocks)[: self.budget.engined]
+        tasks += self.mixer.mixtures(self.counts(blocks))[: self.budget.engined]
         for task in sorted(tasks, key=lambda task: round(task.crowded, 6)):
             spots = self.by_engine(task.rest, task.place)
             if spots is None:
@@ -469,21 +369,3 @@ class Solver:
         spent.failed |= tried.failed
         spent.ran |= not tried.failed
         return tried.spots
-
-
-def turned(spots: Sequence[Spot], quarter: int, width: float) -> tuple[Spot, ...]:
-    """Return copies on a sheet that lies turned as they are on the sheet, `width` wide, when it stands."""
-    if not quarter:
-        return tuple(spots)
-    return tuple(Spot(s.kind, s.angle + pi / 2.0, 1j * s.at + width) for s in spots)
-
-
-def trimmed(spots: Sequence[Spot], counts: Sequence[int]) -> tuple[Spot, ...]:
-    """Return at most so many copies of each kind, the first ones."""
-    left = list(counts)
-    kept = []
-    for spot in spots:
-        if left[spot.kind]:
-            left[spot.kind] -= 1
-            kept.append(spot)
-    return tuple(kept)

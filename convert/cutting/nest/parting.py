@@ -16,8 +16,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+import shapely
 
-from convert.cutting.nest.bounds import grown_area
 from convert.cutting.nest.courses import Part, Pattern
 from convert.cutting.nest.shapes import SAME
 from convert.geometry.plane import unit
@@ -93,9 +93,10 @@ def _parted(kinds: Sequence[Kind], pattern: Pattern, gap: float, parts: int) -> 
     if len(nearest) and nearest.min() < -DEEP:
         return None
     first = _period(torus)
+    outlines = shapely.polygons([shapely.linearrings(z.real, z.imag) for z in polygons])
     for step in range(1, STEPS + 1):
         now = gap * step / STEPS
-        grown = sum(grown_area(kinds[p.kind], now) for p in pattern.parts) / HOPED
+        grown = float(shapely.area(shapely.buffer(outlines, now / 2.0)).sum()) / HOPED
         torus.stretch(max((max(grown, first) / _period(torus)) ** 0.5, 1.0))
         for _ in range(SWEEPS):
             _push(torus, now)

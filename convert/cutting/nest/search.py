@@ -15,8 +15,9 @@ from convert.cutting.nest.beds import Place, Spot, fill
 from convert.cutting.nest.bounds import density, least_sheets, whole
 from convert.cutting.nest.engine import Limits, fits
 from convert.cutting.nest.model import Item, Layout, Placed, Rotation, Usable
-from convert.cutting.nest.onesheet import Best, Budget, Solver, trimmed
+from convert.cutting.nest.onesheet import Best, Budget, Solver
 from convert.cutting.nest.shapes import kinds_of
+from convert.cutting.nest.spots import trimmed
 from convert.cutting.nest.tiling import block_spots
 from convert.errors import GeometryError, OutputError
 
@@ -28,16 +29,16 @@ if TYPE_CHECKING:
 
 BUDGETS = {
     Effort.QUICK: Budget(
-        Limits(350, 1, 5.0), 700, 150, 2500, 0.88,
-        angles=8, patterns=5, block_angles=3, parted=1, filled=4, engined=1,
+        Limits(350, 1, 5.0, 10.0), 700, 150, 2500, 0.70,
+        angles=8, patterns=5, block_angles=3, parted=1, patched=3, patch_angles=6, filled=4, engined=1,
     ),
     Effort.NORMAL: Budget(
-        Limits(700, 1, 20.0), 2100, 250, 6000, 0.92,
-        angles=24, patterns=12, block_angles=8, parted=2, filled=16, engined=2,
+        Limits(700, 1, 20.0, 20.0), 2100, 250, 6000, 0.85,
+        angles=24, patterns=12, block_angles=8, parted=2, patched=6, patch_angles=12, filled=16, engined=2,
     ),
     Effort.BEST: Budget(
-        Limits(2000, 6, 300.0), 16000, 400, 20000, 0.97,
-        angles=36, patterns=16, block_angles=16, parted=4, filled=80, engined=8,
+        Limits(2000, 6, 300.0, 200.0), 16000, 400, 20000, 0.92,
+        angles=36, patterns=16, block_angles=16, parted=4, patched=24, patch_angles=36, filled=80, engined=8,
     ),
 }  # fmt: skip
 """Measured (see DEVELOPERS.md): most tries that succeed do so within 700 reports, many within 350."""

@@ -12,7 +12,7 @@ from convert.cutting.nest.engine import Limits, fits, pack
 from convert.cutting.nest.model import Item, Rotation
 from convert.cutting.nest.shapes import kinds_of
 
-LIMITS = {"limits": Limits(60, 1, 10.0), "seed": 1}
+LIMITS = {"limits": Limits(60, 1, 10.0, 100.0), "seed": 1}
 
 
 def kinds(*names, rotation=None):
@@ -37,7 +37,7 @@ def test_layouts_pass_judgement_and_are_the_same_twice(gap, room):
 
 def test_what_can_not_fit_ends_by_work():
     """More area than the sheet has: the try ends when its work is spent, and says no."""
-    tried = pack(kinds("kite"), (40, 0), 100.0, 100.0, 0.0, limits=Limits(15, 1, 20.0), seed=1)
+    tried = pack(kinds("kite"), (40, 0), 100.0, 100.0, 0.0, limits=Limits(15, 1, 20.0, 100.0), seed=1)
     assert tried.spots is None
     assert tried.work >= 15
     assert not tried.by_clock
@@ -47,7 +47,7 @@ def test_what_can_not_fit_ends_by_work():
 def test_the_clock_ends_a_try():
     """Processor time ends a try that has work left, and that is told apart."""
     began = time.monotonic()
-    tried = pack(kinds("kite"), (40, 0), 100.0, 100.0, 0.0, limits=Limits(10**9, 10**9, 0.5), seed=1)
+    tried = pack(kinds("kite"), (40, 0), 100.0, 100.0, 0.0, limits=Limits(10**9, 10**9, 0.5, 1e9), seed=1)
     assert tried.spots is None
     assert tried.by_clock
     assert time.monotonic() - began < 0.5 * engine.PATIENCE + engine.GRACE_S + 1.0
