@@ -48,6 +48,14 @@ ARRIVING, WHOLE, TIP = 2.5, 3.0, 0.8
 """A line that is so many widths long at least was broken if at both ends something is so many widths away at
 most; the points that tell it end, at a gap, so many widths before and beyond it."""
 
+BENT, INKED = np.radians(20.0), 0.42
+"""A line that turns further within that is at a corner; where the clearance is less, in line widths, is no
+ink."""
+
+SWOLLEN, AROUND, STRETCH = 1.3, 3.0, 8.0
+"""A line that is so many times wider somewhere than elsewhere may be two; looked at so many line widths away
+from its ends and from corners, if it is so long."""
+
 MOST_TOLD = 6
 """Broken lines that are told one by one."""
 
@@ -88,6 +96,7 @@ def leftovers(
         what = f"{len(broken) - MOST_TOLD} more lines are broken"
         told.append(Finding("BLOCK-028", Severity.ERROR, what, "Close their gaps"))
     told += [_line(at, size, drawing) for at, size in lines]
+    told += _swollen(net, drawing, width)
     if blots:
         what = f"{len(blots)} dark spot{'' if len(blots) == 1 else 's'} within pieces left out of account"
         told.append(Finding("BLOCK-031", Severity.NOTE, what, "", _at(blots[0], drawing), float(len(blots))))
@@ -162,6 +171,43 @@ def _solid_on_the_way(net: Network, found: Strands, width: float) -> list[tuple[
     for at, clearance in sorted(places, key=lambda p: -p[1]):
         if all(np.hypot(*(at - other)) > size for other, size in told):
             told.append((at, 2 * clearance))
+    return told
+
+
+def _swollen(net: Network, drawing: Drawing, width: float) -> list[Finding]:
+    """Return a warning for each line that is wider in one place than in another, without a reason."""
+    told = []
+    for path in net.paths:
+        along = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(path.points, axis=0).T))))
+        if along[-1] < STRETCH * width:
+            continue
+        at = np.arange(AROUND * width, along[-1] - AROUND * width, width / 2)
+        before, here, after = (
+            np.interp(at + k * AROUND * width, along, path.points[:, 0])
+            + 1j * np.interp(at + k * AROUND * width, along, path.points[:, 1])
+            for k in (-1, 0, 1)
+        )
+        wide = np.interp(at, along, path.clearance)
+        # A median of five, so that what is broad but short doesn't count; corners don't either.
+        wide = np.median(np.lib.stride_tricks.sliding_window_view(np.pad(wide, 2, mode="edge"), 5), axis=1)
+        straight = np.abs(np.angle((after - here) * np.conj(here - before))) < BENT
+        straight &= wide >= INKED * width
+        if not straight.any():
+            continue
+        least, most = float(wide[straight].min()), float(wide[straight].max())
+        if most > SWOLLEN * least:
+            z = here[straight][np.argmax(wide[straight])]
+            told.append(
+                Finding(
+                    "BLOCK-036",
+                    Severity.WARNING,
+                    f"this line, {2 * least:.1f} mm wide elsewhere, is {2 * most:.1f} mm wide here; two lines"
+                    " with no white between them would look alike, and it is taken for one",
+                    "If it is two, draw them thinner, or as single lines",
+                    _at(np.array([z.real, z.imag]), drawing),
+                    2 * most,
+                )
+            )
     return told
 
 

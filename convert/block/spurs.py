@@ -139,11 +139,12 @@ def _beyond(end: Floats, way: Floats, borders: Borders, region: int, half: float
     """Return how far beyond the place where a spur narrows its lines end, by the shape of the ink there."""
     table = borders.table.take(np.flatnonzero(borders.region == region))
     aside = np.array([-way[1], way[0]])
-    left = nearest(table, end + PROBE * half * (way + np.stack((aside, -aside))))[0]
     shares = (0.25, 0.5, 0.75, 1.0)
     rim = np.concatenate([point_at(table, np.full(len(table), share)) for share in shares]) - end
     reach = float((rim[np.hypot(*rim.T) <= AHEAD * half] @ way).max(initial=0.0))
-    if left.mean() > SQUARE_END * half:
+    middle = end + (reach - half) * way
+    left = nearest(table, middle + PROBE * half * (way + np.stack((aside, -aside))))[0]
+    if reach < POINTED * half and left.mean() > SQUARE_END * half:
         return reach
     # A sharp point reaches further, and tells less.
     return reach - half if reach < POINTED * half else 0.0

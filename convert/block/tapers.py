@@ -113,7 +113,11 @@ def parted(net: Network, borders: Borders, width: float) -> tuple[Network, tuple
             knots[1] = knots[0]
             del paths[number]
         elif number in stems or (len(pair) == 1 and pair[0].near >= pair[0].clear):
-            pair = [replace(pair[0], meet=reach)]
+            if number not in stems or pair[0].near >= reach - ROUNDED * sum(pair[0].half):
+                pair = [replace(pair[0], meet=reach)]
+            else:
+                # What goes on alone is a line with a free end.
+                junctions[pair[0].stem.last] = _at(pair[0], pair[0].meet)
             knots = [pair[0].stem.last]
             del paths[number]
         else:
@@ -181,7 +185,10 @@ def _taper(
     apart = 2 * stem.clearance - wide
     if along[-1] < LEAST * wide or apart[0] < OPEN * wide:
         return None
-    parabola = _parabola(along, apart, _before(lines[0], lines[1], wide), wide)
+    reach = float(along[-1])
+    clear = reach if spur else reach - ROUNDED * wide
+    use = along <= clear
+    parabola = _parabola(along[use], apart[use], _before(lines[0], lines[1], wide), wide)
     if parabola is None:
         return None
     meet, near, touching = _meeting(parabola, wide)
@@ -193,10 +200,19 @@ def _taper(
     if not (len(sides[0]) and len(sides[1])):
         return None
     ends = (others[0], others[1])
-    reach = float(along[-1])
-    meet, clear = min(meet, reach), reach if spur else reach - ROUNDED * wide
     return _Taper(
-        end[0], end[1], stem, ends, (half[0], half[1]), sides, along, meet, near, touching, clear, noise
+        end[0],
+        end[1],
+        stem,
+        ends,
+        (half[0], half[1]),
+        sides,
+        along,
+        min(meet, reach),
+        near,
+        touching,
+        clear,
+        noise,
     )
 
 
@@ -235,12 +251,13 @@ def _parabola(along: Floats, apart: Floats, before: tuple[Floats, Floats], wide:
 
     `before` is the same before the tip, where they are still apart.
     """
-    use = int(np.count_nonzero(along <= along[-1] - ROUNDED * wide))
+    if len(along) < ENOUGH:
+        return None
     step = max(1, round(wide / 2 / (along[-1] / len(along))))
     smooth = np.convolve(np.pad(apart, step, mode="edge"), np.ones(2 * step + 1) / (2 * step + 1), "valid")
     low = np.flatnonzero(smooth < FAINT * wide)
-    count = min(int(low[0]) if len(low) else int(np.argmin(smooth[:use])) + 1, use)
-    if count < ENOUGH or along[count - 1] < wide or smooth[:use].min() > SHUT * wide:
+    count = int(low[0]) if len(low) else int(np.argmin(smooth)) + 1
+    if count < ENOUGH or along[count - 1] < wide or smooth.min() > SHUT * wide:
         return None
     s = np.concatenate((-before[0], along[:count]))
     d = np.concatenate((before[1], apart[:count]))

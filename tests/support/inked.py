@@ -121,7 +121,7 @@ def bold_border(lines, width=1.0, border=2.5):
     """Return a page on which all lines are one filled shape, those round the block `border` mm wide."""
     lines = turned_down(lines)
     rim = shapely.union_all(shapely.polygonize(lines.geoms)).boundary
-    ink = lines.buffer(width / 2, quad_segs=8).union(rim.buffer(border / 2, join_style="mitre"))
+    ink = lines.buffer(width / 2, quad_segs=8).union(rim.buffer(border / 2, quad_segs=8))
     return page("".join(path(part) for part in (ink.geoms if hasattr(ink, "geoms") else [ink])))
 
 
