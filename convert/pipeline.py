@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 FIT_LIMIT_MM: Final = 0.008
 """Farthest that fitted arcs may be from a drawn curve at the largest size; what is promised is 0.01 mm."""
 
+
 @dataclass(frozen=True, slots=True, eq=False)
 class PlannedSize:
     """One finished size: the block at it and its sheets, all of one arrangement together.

@@ -9,7 +9,7 @@ import importlib.util
 import re
 from collections import Counter
 from pathlib import Path
-from xml.etree import ElementTree
+from xml.etree import ElementTree as ET
 
 ROOT = Path(__file__).resolve().parent.parent
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e-?\d+)?")
@@ -19,7 +19,7 @@ PLACED = ("x", "y", "transform", "points")
 def made_of(text):
     """Return how often each element occurs, its coordinates left out."""
     found = Counter()
-    for element in ElementTree.fromstring(text).iter():
+    for element in ET.fromstring(text).iter():
         kept = {k: v for k, v in element.attrib.items() if k not in (*PLACED, "id", "d")}
         path = "".join(sorted(NUMBER.sub("", element.get("d", "")).replace(",", " ").split()))
         found[element.tag, tuple(sorted(kept.items())), path, (element.text or "").strip()] += 1

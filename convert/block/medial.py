@@ -93,9 +93,7 @@ class Path:
 
     def reversed(self) -> Path:
         """Return the same path walked the other way."""
-        return Path(
-            self.points[::-1], self.clearance[::-1], self.last, self.first, self.right, self.left
-        )
+        return Path(self.points[::-1], self.clearance[::-1], self.last, self.first, self.right, self.left)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -52,16 +52,26 @@ class Holes:
 
     def filled(self, spots: Sequence[Spot], missing: Sequence[int]) -> tuple[Spot, ...] | None:
         """Return copies, and so many more of each kind beside them; None if one of these has no room."""
-        laid = list(spots)
+        laid, left = self.added(spots, missing, every=True)
+        return None if any(left) else laid
+
+    def added(
+        self, spots: Sequence[Spot], missing: Sequence[int], *, every: bool = False
+    ) -> tuple[tuple[Spot, ...], list[int]]:
+        """Return copies and those more of each kind that find room, and how many of each do not.
+
+        With `every` it ends where one finds none.
+        """
+        laid, left = list(spots), list(missing)
         # What is largest finds room last.
         for kind in sorted(self.kinds, key=lambda kind: (-kind.area, kind.number)):
-            if not missing[kind.number]:
-                continue
-            more = self._more(laid, kind, missing[kind.number])
-            if len(more) < missing[kind.number]:
-                return None
-            laid += more
-        return tuple(laid)
+            if left[kind.number]:
+                more = self._more(laid, kind, left[kind.number])
+                laid += more
+                left[kind.number] -= len(more)
+                if every and left[kind.number]:
+                    break
+        return tuple(laid), left
 
     def _more(self, spots: Sequence[Spot], kind: Kind, wanted: int) -> list[Spot]:
         """Return at most so many copies of one kind, each in the smallest hole that holds it."""

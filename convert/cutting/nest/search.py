@@ -15,7 +15,7 @@ from convert.cutting.nest.beds import Place, Spot, fill
 from convert.cutting.nest.bounds import density, least_sheets, whole
 from convert.cutting.nest.engine import Limits, fits
 from convert.cutting.nest.model import Item, Layout, Placed, Rotation, Usable
-from convert.cutting.nest.onesheet import Best, Budget, Solver
+from convert.cutting.nest.onesheet import LACKING, Best, Budget, Solver
 from convert.cutting.nest.shapes import kinds_of
 from convert.cutting.nest.spots import trimmed
 from convert.cutting.nest.tiling import block_spots
@@ -30,15 +30,15 @@ if TYPE_CHECKING:
 BUDGETS = {
     Effort.QUICK: Budget(
         Limits(350, 1, 5.0, 10.0), 700, 150, 2500, 0.70,
-        angles=8, patterns=5, block_angles=3, parted=1, patched=3, patch_angles=6, filled=4, engined=1,
+        angles=8, patterns=5, block_angles=3, parted=1, patched=3, patch_angles=6, filled=1, engined=1,
     ),
     Effort.NORMAL: Budget(
         Limits(700, 1, 20.0, 20.0), 2100, 250, 6000, 0.85,
-        angles=24, patterns=12, block_angles=8, parted=2, patched=6, patch_angles=12, filled=16, engined=2,
+        angles=24, patterns=12, block_angles=8, parted=2, patched=6, patch_angles=12, filled=4, engined=2,
     ),
     Effort.BEST: Budget(
         Limits(2000, 6, 300.0, 200.0), 16000, 400, 20000, 0.92,
-        angles=36, patterns=16, block_angles=16, parted=4, patched=24, patch_angles=36, filled=80, engined=8,
+        angles=36, patterns=16, block_angles=16, parted=4, patched=24, patch_angles=36, filled=40, engined=8,
     ),
 }  # fmt: skip
 """Measured (see DEVELOPERS.md): most tries that succeed do so within 700 reports, many within 350."""
@@ -138,7 +138,7 @@ def _mixed(solver: Solver, blocks: int, less_than: int | None) -> Sheets:
     best = len(found) if found else most + 1
     least = least_sheets(blocks, solver.bound)
     while best - 1 >= least:
-        tried = _by_engine(solver, counts, best - 1)
+        tried = _by_holes(solver, counts, best - 1) or _by_engine(solver, counts, best - 1)
         if tried is None:
             break
         found, best = tried, best - 1
@@ -148,15 +148,33 @@ def _mixed(solver: Solver, blocks: int, less_than: int | None) -> Sheets:
     return found
 
 
+def _by_holes(solver: Solver, counts: Sequence[int], number: int) -> Sheets | None:
+    """Return all copies on so many sheets of beds, with what these lack in holes of all of them; or None."""
+    for order in solver.orders(counts):
+        laid, _ = _on_beds(solver, order, number, whole=False)
+        have = Counter(spot.kind for spots in laid for spot in spots)
+        left = [count - have[n] if count else 0 for n, count in enumerate(counts)]
+        lacking = sum(area * count for area, count in zip(solver.grown, left, strict=True))
+        if not laid or lacking > LACKING * solver.sheet.width * solver.sheet.height:
+            continue
+        sheets: Sheets = []
+        for spots in laid:
+            patched, left = solver.holes.added(spots, left)
+            sheets.append((patched, "beds" if len(patched) == len(spots) else "beds and holes"))
+        if not any(left) and all(solver.passes(spots, method) for spots, method in sheets):
+            return sheets
+    return None
+
+
 def _on_beds(
-    solver: Solver, order: Sequence[tuple[int, int]], most: int
+    solver: Solver, order: Sequence[tuple[int, int]], most: int, *, whole: bool = True
 ) -> tuple[list[tuple[Spot, ...]], list[int]]:
     """Return copies on beds on sheets, each with the fixtures, and the kinds of which some are left."""
     free = [Place(0, 0.0, 0.0, solver.sheet.width, solver.sheet.height)]
     needs = [(kind.number, kind.demand) for kind in solver.kinds if kind.fixed]
     (fixtures,), _, free = fill(solver.patterns, needs, free)
     places = [place._replace(sheet=n) for n in range(most) for place in free]
-    spots, left, _ = fill(solver.patterns, order, places)
+    spots, left, _ = fill(solver.patterns, order, places, whole=whole)
     used = [(*fixtures, *on_sheet) for on_sheet in spots if on_sheet]
     return used, [kind for (kind, _), number in zip(order, left, strict=True) if number]
 
