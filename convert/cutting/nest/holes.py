@@ -138,6 +138,8 @@ class Holes:
         """Return the outlines of where one kind's origin may not lie, when turned, round another kind."""
         turned = [Convex.of(-z * np.exp(1j * angle)) for z, _ in self._pieces(kind)]
         sums = [grown.plus(other) for _, grown in self._pieces(there) for other in turned]
+        if len(sums) == 1:
+            return sums
         owner = np.repeat(np.arange(len(sums)), [len(z) for z in sums])
         z = np.concatenate(sums)
         barred = shapely.union_all(shapely.polygons(shapely.linearrings(z.real, z.imag, indices=owner)))
