@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 _CHILD = Path(__file__).with_name("child.py")
 SLACK = 4e-5
 """The engine calculates with seven digits: a strip of exactly the shapes' height would not do (mm)."""
-PATIENCE = 6.0
+PATIENCE = 12.0
 GRACE_S = 5.0
 """A process that has not ended by itself after so many times its processor time, and so long, is ended."""
 
