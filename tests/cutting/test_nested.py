@@ -2,11 +2,14 @@
 
 from collections import Counter
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from hand_blocks import compass_flower, kite_pair, pinwheel, shifted_grid
 from hand_profiles import mat
 
+from convert.block import make_block
+from convert.block.scale import scaled
 from convert.cutting.effort import Effort
 from convert.cutting.nested import nested
 from convert.cutting.parts import CutChoices
@@ -14,6 +17,8 @@ from convert.cutting.rows import better_yield, piece_sheets, sheet_yield
 from convert.cutting.sheet import Facing, Product, Purpose
 from convert.errors import OutputError
 from convert.geometry import measure
+from convert.profile import load_profile
+from convert.reader import read_drawing
 
 
 @pytest.mark.parametrize("facing", [Facing.BACK, Facing.FRONT])
@@ -56,6 +61,18 @@ def test_without_a_gap_pieces_share_their_cuts(kerf):
     assert layout.methods == ("tiling",)
     assert not layout.notes
     assert layout.blocks_per_sheet == 2
+
+
+def test_holes_make_room_for_the_last_block():
+    """Rows of the block of five pieces at 4 in lack some for a ninth on Letter, and holes take these."""
+    drawing = Path(__file__).parents[2] / "fixtures" / "vanishing-square.svg"
+    block = make_block(read_drawing(drawing))
+    found = nested(
+        scaled(block, 101.6 / block.width), load_profile("letter-card"), Effort.NORMAL, blocks=None
+    )
+    assert found.layout.methods == ("beds and holes",)
+    assert found.layout.blocks_per_sheet == found.layout.area_bound == 9
+    assert not found.layout.notes
 
 
 def test_the_better_yield_counts():
