@@ -24,7 +24,7 @@ from convert.cutting.cells import usable_cells
 from convert.cutting.effort import Effort
 from convert.cutting.kerf import parts_for_kerf
 from convert.cutting.nest import Item, Rotation, Usable, nest
-from convert.cutting.nest.bounds import area_bound
+from convert.cutting.nest.bounds import area_bound, grown_area
 from convert.cutting.nest.engine import Limits, pack
 from convert.cutting.nest.shapes import kinds_of
 from convert.cutting.nested import nested
@@ -89,7 +89,8 @@ def bare_finds(
 ) -> bool:
     """Tell whether the bare engine lays so many blocks in so many seconds, shared by its two strips."""
     kinds = kinds_of(items, rotation)
-    if blocks > area_bound(kinds, sheet, gap):
+    grown = [grown_area(kind, gap) for kind in kinds]
+    if blocks > area_bound(kinds, grown, sheet, gap):
         return False
     counts = [kind.demand * blocks for kind in kinds]
     limits = Limits(10**9, 10**9, seconds / 2.0, 1e9)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from math import ceil, floor
+from math import ceil, floor, pi
 from typing import TYPE_CHECKING
 
-from convert.geometry.measure import area
+from convert.cutting.nest.convex import convex_pieces
+from convert.geometry.measure import area, length
 from convert.geometry.offset import Corners, offset
 
 if TYPE_CHECKING:
@@ -16,21 +17,27 @@ if TYPE_CHECKING:
 
 
 def grown_area(kind: Kind, gap: float) -> float:
-    """Return the area, mm², of a shape grown by half the gap all round: what it takes up at least."""
-    if gap <= 0.0:
+    """Return the area, mm², of a shape grown by half the gap all round: what it takes up at least.
+
+    *Source*: of convex shapes it is A + L r + pi r² (Steiner 1840, from memory).
+    """
+    r = gap / 2.0
+    if r <= 0.0:
         return kind.area
-    rings = offset(kind.outline, gap / 2.0, Corners.rounded())
+    if len(convex_pieces(kind.corners)) == 1:
+        return kind.area + length(kind.outline) * r + pi * r**2
+    rings = offset(kind.outline, r, Corners.rounded())
     return sum(area(ring.chain) for ring in rings)
 
 
-def area_bound(kinds: Sequence[Kind], sheet: Usable, gap: float) -> float:
+def area_bound(kinds: Sequence[Kind], grown: Sequence[float], sheet: Usable, gap: float) -> float:
     """Return how many blocks one sheet can hold at most, by area, as a fraction.
 
-    Shapes grown by half the gap don't overlap, and lie in the usable area grown by as much. Fixtures are as
-    large on every sheet.
+    Shapes `grown` by half the gap, which have these areas, don't overlap, and lie in the usable area grown by
+    as much. Fixtures are as large on every sheet.
     """
-    needed = sum(kind.demand * grown_area(kind, gap) for kind in kinds if not kind.fixed)
-    taken = sum(kind.demand * grown_area(kind, gap) for kind in kinds if kind.fixed)
+    needed = sum(k.demand * area for k, area in zip(kinds, grown, strict=True) if not k.fixed)
+    taken = sum(k.demand * area for k, area in zip(kinds, grown, strict=True) if k.fixed)
     return max((sheet.width + gap) * (sheet.height + gap) - taken, 0.0) / needed
 
 

@@ -120,7 +120,7 @@ class Solver:
         self.holes = Holes(self.kinds, self.sheet, self.gap, self.budget.patch_angles)
         self.judge = Judge([kind.drawn for kind in self.kinds], self.gap)
         self.grown = [grown_area(kind, self.gap) for kind in self.kinds]
-        self.bound = area_bound(self.kinds, self.sheet, self.gap)
+        self.bound = area_bound(self.kinds, self.grown, self.sheet, self.gap)
         if self.block is not None:
             # Shapes grown by a kerf overlap as they are drawn, even where no gap is asked for.
             overlap = self.gap < HAIR and self._judged(self.block).near

@@ -6,12 +6,13 @@ from cmath import rect
 from math import pi
 
 import pytest
-from nest_shapes import INCH, SHAPES, check_layout, polygon, rosette
+from nest_shapes import INCH, SHAPES, check_layout, flat, polygon, rosette
 
 from convert.cutting.nest import Effort, Item, Rotation, Usable, nest
-from convert.cutting.nest.bounds import area_bound
+from convert.cutting.nest.bounds import area_bound, grown_area
 from convert.cutting.nest.shapes import kinds_of
 from convert.errors import GeometryError, OutputError
+from convert.geometry.similarity import Similarity
 
 LETTER, MAT = Usable(8 * INCH, 10.5 * INCH), Usable(292.1, 292.1)
 ANY = Rotation()
@@ -30,8 +31,19 @@ def test_seven_hexagons(sheet, blocks):
 def test_the_area_bound_counts_the_gap():
     """Squares of 38 mm, 2 mm apart, take 40 mm but for rounded corners, of a sheet as much larger."""
     kinds = kinds_of([Item(polygon([(0, 0), (38, 0), (38, 38), (0, 38)]), 1)], ANY)
-    assert area_bound(kinds, Usable(398.0, 198.0), 0.0) == pytest.approx(398 * 198 / 38**2)
-    assert area_bound(kinds, Usable(398.0, 198.0), 2.0) == pytest.approx(400 * 200 / (38**2 + 4 * 38 + pi))
+    for gap, taken in ((0.0, 38**2), (2.0, 38**2 + 4 * 38 + pi)):
+        grown = [grown_area(kind, gap) for kind in kinds]
+        assert grown == pytest.approx([taken])
+        room = (398 + gap) * (198 + gap)
+        assert area_bound(kinds, grown, Usable(398.0, 198.0), gap) == pytest.approx(room / taken)
+
+
+@pytest.mark.parametrize("name", SHAPES)
+def test_what_shapes_take_up(name):
+    """Grown by half the gap, straight or curved, hollow or not, they are as large as shapely finds them."""
+    (kind,) = kinds_of([Item(SHAPES[name], 1)], ANY)
+    known = flat(SHAPES[name], Similarity()).buffer(1.5, quad_segs=64).area
+    assert grown_area(kind, 3.0) == pytest.approx(known, rel=1e-4)
 
 
 def mixed_items():
