@@ -6,7 +6,7 @@ import numpy as np
 import pyclipper
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from nest_shapes import SHAPES
 
@@ -28,6 +28,7 @@ def stars(draw):
     return np.array(far) * np.exp(2j * pi * (np.arange(number) + off) / number)
 
 
+@settings(deadline=None)
 @given(stars())
 def test_convex_pieces_make_up_the_polygon(z):
     """Pieces are convex, do not overlap, and cover the polygon; a convex one is left whole."""
@@ -52,6 +53,7 @@ def test_few_pieces_are_needed(name):
         assert len(pieces) == (2 if name == "corner" else 1)
 
 
+@settings(deadline=None)
 @given(stars(), stars(), st.floats(0.0, 2.0 * pi))
 def test_sums_of_convex_polygons(one, other, turn):
     """The sum of two hulls is what pyclipper finds."""
@@ -72,6 +74,7 @@ def test_sums_of_convex_polygons(one, other, turn):
     assert found.symmetric_difference(known).area < 0.01
 
 
+@settings(deadline=None)
 @given(stars(), st.floats(0.1, 8.0), st.floats(0.1, 1.0))
 def test_grown_polygons_hold_what_is_near(z, by, most):
     """A hull grown holds all that is as near, reaches little farther, and along sides no farther at all."""

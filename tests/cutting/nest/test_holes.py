@@ -64,7 +64,7 @@ def test_a_grain_is_kept():
     assert Holes(bound, wide, 1.0, 8).filled([], [1]) is None
 
 
-@settings(max_examples=30)
+@settings(max_examples=30, deadline=None)
 @given(
     st.lists(
         st.tuples(
