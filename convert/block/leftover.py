@@ -16,7 +16,7 @@ from convert.block.visible import Fills, fabrics
 from convert.errors import Finding, Place, Severity
 from convert.geometry.index import box_pairs
 from convert.geometry.intersect import Meeting, intersect
-from convert.geometry.measure import boxes
+from convert.geometry.measure import boxes, lengths, midpoint
 from convert.geometry.nearest import nearest
 
 if TYPE_CHECKING:
@@ -55,6 +55,9 @@ ink."""
 SWOLLEN, AROUND, STRETCH = 1.3, 3.0, 8.0
 """A line that is so many times wider somewhere than elsewhere may be two; looked at so many line widths away
 from its ends and from corners, if it is so long."""
+
+DOUBLED = 1.0
+"""Two junctions nearer to each other than so many times the width of the line between them may be one."""
 
 MOST_TOLD = 6
 """Broken lines that are told one by one."""
@@ -97,6 +100,7 @@ def leftovers(
         told.append(Finding("BLOCK-028", Severity.ERROR, what, "Close their gaps"))
     told += [_line(at, size, drawing) for at, size in lines]
     told += _swollen(net, drawing, width)
+    told += _doubled(net, seams, drawing)
     if blots:
         what = f"{len(blots)} dark spot{'' if len(blots) == 1 else 's'} within pieces left out of account"
         told.append(Finding("BLOCK-031", Severity.NOTE, what, "", _at(blots[0], drawing), float(len(blots))))
@@ -206,6 +210,33 @@ def _swollen(net: Network, drawing: Drawing, width: float) -> list[Finding]:
                     "If it is two, draw them thinner, or as single lines",
                     _at(np.array([z.real, z.imag]), drawing),
                     2 * most,
+                )
+            )
+    return told
+
+
+def _doubled(net: Network, seams: Segments, drawing: Drawing) -> list[Finding]:
+    """Return a warning for each two junctions that are nearer to each other than their line is wide."""
+    ends, knot = np.unique(np.concatenate((seams.start, seams.end)), axis=0, return_inverse=True)
+    knot = knot.reshape(2, -1)
+    junction = np.bincount(knot.ravel(), minlength=len(ends)) >= 3
+    size = lengths(seams)
+    points = np.concatenate([path.points for path in net.paths])
+    clearance = np.concatenate([path.clearance for path in net.paths])
+    both = np.flatnonzero(junction[knot[0]] & junction[knot[1]] & (size < 2 * DOUBLED * clearance.max()))
+    told = []
+    for at, apart in zip(midpoint(seams)[both], size[both].tolist(), strict=True):
+        wide = float(2 * clearance[np.argmin(((points - at) ** 2).sum(axis=1))])
+        if apart < DOUBLED * wide:
+            told.append(
+                Finding(
+                    "BLOCK-037",
+                    Severity.WARNING,
+                    f"two junctions are {apart:.1f} mm apart here, in ink {wide:.1f} mm wide:"
+                    " perhaps one was drawn",
+                    "If it is one, draw the lines thinner here, or as single lines",
+                    _at(at, drawing),
+                    apart,
                 )
             )
     return told

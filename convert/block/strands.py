@@ -43,8 +43,9 @@ UNSOUND = 0.08
 ROUND = 8.0
 """Round a bead means so many line widths on each side: a scanned line is a pixel wider here and there."""
 
-NEAR_KNOT = 0.9
-"""Nor are those nearer than this to a knot, in line widths."""
+NEAR_KNOT = 0.8
+"""Nor are those nearer than this to a knot, in line widths. Lines at right angles part half a width from it,
+and a bead tells of a sixth of one round it; what is left out beyond that must be guessed on bent lines."""
 
 BEYOND = 1.5
 """Ink that is too wide up to some distance from a knot is hardly to be trusted up to so many times that."""

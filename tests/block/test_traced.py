@@ -44,6 +44,19 @@ def recovered(shapes, lines=Lines.AUTO):
     return block, [f.code for f in block.remarks]
 
 
+@pytest.mark.parametrize(("apart", "told"), [(0.9, 1), (1.6, 0)])
+def test_junctions_nearer_than_the_ink_is_wide_are_told(apart, told):
+    """Two stems on two sides of a bar, nearer to each other than it is wide, may have been drawn as one."""
+    shapes = [*square(), ink(bar((20, 70), (120, 70)))]
+    shapes += [ink(bar((70, 20), (70, 70))), ink(bar((70 + apart, 70), (70 + apart, 120)))]
+    block, _ = recovered(shapes)
+    warned = [f for f in block.remarks if f.code == "BLOCK-037"]
+    assert [f.severity for f in warned] == [Severity.WARNING] * told
+    assert [f.value for f in warned] == pytest.approx([apart] * told, abs=0.1)
+    assert [f.place.at for f in warned] == [pytest.approx((70 + apart / 2, 130), abs=0.3)] * told
+    assert len(block.pieces) == 4
+
+
 def test_t_junction_is_straight_and_sharp():
     """The bar of a T is one straight line through the junction, and the stem ends on it."""
     shapes = [*square(), ink(bar((20, 50), (120, 50))), ink(bar((70, 50), (70, 120)))]
