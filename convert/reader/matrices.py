@@ -85,11 +85,14 @@ _COUNTS: Final = {
 def _attribute_function(name: str, numbers: Sequence[float]) -> Matrix:
     """Return the matrix of one function whose grammar has been checked.
 
-    svgelements works it out, from numbers written so that nothing is left to its parser's taste.
-    Only turns are our own: a quarter turn stays exact, so that what is drawn upright is cut upright.
+    svgelements works it out, from numbers written so that nothing is left to its parser's taste. Only turns
+    and skews are our own: a quarter turn stays exact, so that what is drawn upright is cut upright, and a
+    skew by ever so many degrees doesn't overflow.
     """
     if name == "rotate":
         return _turned_about(numbers)
+    if name in {"skewX", "skewY"}:
+        return _skewed(*((numbers[0], 0.0) if name == "skewX" else (0.0, numbers[0])))
     m = ElementsMatrix(f"{name}({' '.join(map(repr, numbers))})")
     return (float(m.a), float(m.b), float(m.c), float(m.d), float(m.e), float(m.f))
 

@@ -36,6 +36,7 @@ FOUND = {
     "groups clipped in clipped groups": (f'{HEAD}<clipPath id="c"><circle r="50"/></clipPath>{CLIPPED * 99}{BOX}{"</g>" * 99}</svg>', "READ-039"),
     "not so many of those": (f'{HEAD}<clipPath id="c"><circle r="50"/></clipPath>{CLIPPED * 30}{BOX}{"</g>" * 30}</svg>', "read"),
     "boxes that depend on boxes": (HEAD + BOXED * 99 + BOX + "</g>" * 99 + "</svg>", "READ-019"),
+    "a skew by more degrees than can be turned into radians": (f'{HEAD}<g transform="skewX(1e308)"><circle r="40"/></g>{BOX}</svg>', "CUT-001"),
     "not so many of them": (HEAD + BOXED * 30 + BOX + "</g>" * 30 + "</svg>", "read"),
 }  # fmt: skip
 
