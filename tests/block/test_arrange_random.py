@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import shapely
 from drawings import Shape, areas, circle, line, make_drawing, open_at, polygon, rectangle, reverse, turned
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from convert.block.arrange import arrange
@@ -129,13 +129,16 @@ circles = st.lists(
 
 @RUNS
 @given(circles, st.integers(0, 2**32 - 1), st.floats(0, 2 * pi))
+@example([(27, 59, 13, 2), (43, 47, 7, 2), (39, 57, 4, 2)], 2, 6.0)  # two that touch close a leaf
 def test_circles(drawn, seed, angle):
     """The union of any circles is right, and redrawing or turning them changes no area."""
     chains = [circle(x, y, r, parts, 0.1 * parts) for x, y, r, parts in drawn]
     table = arranged(chains)
     first = areas(table)
     union = shapely.unary_union([shapely.Point(x, y).buffer(r, quad_segs=256) for x, y, r, _ in drawn])
-    outside = sum(shapely.Polygon(ring).area for part in shapely.get_parts(union) for ring in part.interiors)
+    # Their polygons are a hair too small to touch where circles do.
+    closed = union.buffer(3e-4)
+    outside = sum(shapely.Polygon(ring).area for part in shapely.get_parts(closed) for ring in part.interiors)
     assert sum(first) == pytest.approx(union.area + outside, rel=1e-4)
     rng = np.random.default_rng(seed)
     arranged(redrawn(chains, rng))
