@@ -12,7 +12,7 @@ as few as one in five seconds in the end). So there is also a limit of processor
 task's own first hundred reports took, which is the same on a slow machine as on a fast one. Of 10 measured
 strips that succeeded after those, none took more than 18 times as long; of 16 that took more than 20 times as
 long none had succeeded when they were ended, after 20 seconds at most. Where little is missing, it is twice
-as long: two strips that then were within 1 % of their target reached it later.
+as long: two strips that then were within 1.2 % of their target reached it in later runs.
 """
 
 from __future__ import annotations
