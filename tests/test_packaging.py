@@ -32,9 +32,13 @@ print(json.dumps({
 
 
 def run(*command, cwd, **environment):
-    """Run a command and return its output; its complaints are shown when it fails."""
+    """Run a command and return its output; its complaints are shown when it fails.
+
+    It finds packages where it is installed, not where the tests were told to.
+    """
+    told = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
     done = subprocess.run(
-        [*map(str, command)], cwd=cwd, env=os.environ | environment, capture_output=True, text=True
+        [*map(str, command)], cwd=cwd, env=told | environment, capture_output=True, text=True
     )
     assert done.returncode == 0, done.stderr
     return done.stdout

@@ -1,8 +1,9 @@
 """The README's pictures are what the program makes today.
 
 Machines round differently in the last digit, and where two places for a label or two ways of the blade are
-equally good that decides. So pictures are compared by what they are made of, in any order: elements, the
-commands of their paths, words, page sizes; not by each coordinate.
+equally good, or two corners where an outline may start, that decides. So pictures are compared by what they
+are made of, in any order: elements, the arcs and corners of their paths, words, page sizes; not by each
+coordinate.
 """
 
 import importlib.util
@@ -12,8 +13,23 @@ from pathlib import Path
 from xml.etree import ElementTree as ET
 
 ROOT = Path(__file__).resolve().parent.parent
-NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e-?\d+)?")
+STEP = re.compile(r"[A-Za-z][^A-Za-z]*")
 PLACED = ("x", "y", "transform", "points")
+
+
+def steps(path):
+    """Return the commands of a path, sorted; a line that `Z` draws is a line."""
+    drawn = []
+    start = last = ()
+    for step in STEP.findall(path):
+        command, ends = step[0], tuple(step[1:].replace(",", " ").split()[-2:])
+        if command == "M":
+            start = ends
+        elif command == "Z" and last != start:
+            drawn.append("L")
+        drawn.append(command)
+        last = ends
+    return "".join(sorted(drawn))
 
 
 def made_of(text):
@@ -21,7 +37,7 @@ def made_of(text):
     found = Counter()
     for element in ET.fromstring(text).iter():
         kept = {k: v for k, v in element.attrib.items() if k not in (*PLACED, "id", "d")}
-        path = "".join(sorted(NUMBER.sub("", element.get("d", "")).replace(",", " ").split()))
+        path = steps(element.get("d", ""))
         found[element.tag, tuple(sorted(kept.items())), path, (element.text or "").strip()] += 1
     return found
 
