@@ -1,11 +1,10 @@
 """The objects of a PDF file: as much of the format as our own booklets use, read strictly.
 
-*Source*: ISO 32000-1, 7.3 (objects), 7.4 (ASCII85 and Flate), 7.5.4 (cross-reference table).
+*Source*: ISO 32000-1, 7.3 (objects), 7.4 (Flate), 7.5.4 (cross-reference table).
 """
 
 from __future__ import annotations
 
-import base64
 import re
 import zlib
 from dataclasses import dataclass
@@ -157,12 +156,9 @@ class File:
         raw = self.data[first : first + int(self.get(head["Length"]))]
         filters = self.get(head.get("Filter", []))
         for name in filters if isinstance(filters, list) else [filters]:
-            if name == Name("ASCII85Decode"):
-                raw = base64.a85decode(raw.strip().removesuffix(b"~>"))
-            elif name == Name("FlateDecode"):
-                raw = zlib.decompressobj().decompress(raw, _LARGEST)
-            else:
+            if name != Name("FlateDecode"):
                 raise UnreadableError(f"its stream {thing.number} is packed by {name}")
+            raw = zlib.decompressobj().decompress(raw, _LARGEST)
         return raw
 
     def _object(self, number: int) -> tuple[Any, Tokens]:

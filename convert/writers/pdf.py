@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import reportlab
+from reportlab import rl_config
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
@@ -115,7 +116,13 @@ def pdf_bytes(booklet: Booklet) -> bytes:
         _draw(canvas, page)
         canvas.showPage()
     canvas.addPageLabel(0, style="ARABIC", start=1)
-    canvas.save()
+    # As text, the streams would be a quarter longer, and take as long again to write and to read back.
+    as_text = rl_config.useA85
+    rl_config.useA85 = 0
+    try:
+        canvas.save()
+    finally:
+        rl_config.useA85 = as_text
     return out.getvalue()
 
 

@@ -3,7 +3,6 @@
 import contextlib
 import re
 import zlib
-from base64 import a85decode, a85encode
 from dataclasses import replace
 
 import numpy as np
@@ -155,9 +154,9 @@ def test_a_file_that_may_be_scaled_is_found():
 
 def repacked(data, change):
     """Return a file with the first page's content changed and its length kept by blanks."""
-    match = re.search(rb"stream\r?\n(.*?)~>", data, re.DOTALL)
-    content = change(zlib.decompress(a85decode(match[1].strip())))
-    packed = a85encode(zlib.compress(content, 9))
+    match = re.search(rb"stream\r?\n(.*?)endstream", data, re.DOTALL)
+    content = change(zlib.decompressobj().decompress(match[1]))
+    packed = zlib.compress(content, 9)
     assert len(packed) <= len(match[1])
     return data[: match.start(1)] + packed.ljust(len(match[1])) + data[match.end(1) :]
 

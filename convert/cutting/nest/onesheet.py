@@ -163,12 +163,10 @@ class Solver:
         shapes = [self.kinds[s.kind].corners * np.exp(1j * s.angle) + s.at for s in spots]
         best: tuple[tuple[int, int], tuple[Spot, ...]] | None = None
         for fixtures in self.fixtures:
-            taken = [self.kinds[s.kind].corners + s.at for s in fixtures]
-            kept = [
-                spot
-                for spot, z in zip(spots, shapes, strict=True)
-                if all(clear_of(z, other, self.gap) for other in taken)
-            ]
+            clear = np.ones(len(spots), np.bool_)
+            for fixture in fixtures:
+                clear &= clear_of(shapes, self.kinds[fixture.kind].corners + fixture.at, self.gap)
+            kept = [spots[n] for n in np.flatnonzero(clear).tolist()]
             key = self.sets(kept), len(kept)
             if best is None or key > best[0]:
                 best = key, (*fixtures, *kept)

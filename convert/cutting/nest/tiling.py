@@ -20,6 +20,8 @@ from convert.geometry.plane import cross
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from numpy.typing import NDArray
+
     from convert.cutting.nest.shapes import Kind
     from convert.geometry.chain import Floats
     from convert.geometry.plane import Complexes, Ints
@@ -109,13 +111,24 @@ def _crossing(p: Complexes, q: Complexes) -> bool:
     return bool(((one < 0.0) & (other < 0.0)).any())
 
 
-def clear_of(polygon: Complexes, other: Complexes, gap: float) -> bool:
-    """Tell whether two polygons keep the gap; of one whose box lies in the other's box that is not said."""
-    low = max(polygon.real.min(), other.real.min()), max(polygon.imag.min(), other.imag.min())
-    high = min(polygon.real.max(), other.real.max()), min(polygon.imag.max(), other.imag.max())
-    wide, tall = high[0] - low[0], high[1] - low[1]
-    if min(wide, tall) <= -gap:
-        return True
+def clear_of(polygons: Sequence[Complexes], other: Complexes, gap: float) -> NDArray[np.bool_]:
+    """Tell which polygons keep the gap from another; of those over which its box reaches that is not said."""
+    if not polygons:
+        return np.ones(0, np.bool_)
+    starts = np.cumsum([0, *map(len, polygons[:-1])])
+    every = np.concatenate(polygons)
+    x0, x1 = np.minimum.reduceat(every.real, starts), np.maximum.reduceat(every.real, starts)
+    y0, y1 = np.minimum.reduceat(every.imag, starts), np.maximum.reduceat(every.imag, starts)
+    wide = np.minimum(x1, other.real.max()) - np.maximum(x0, other.real.min())
+    tall = np.minimum(y1, other.imag.max()) - np.maximum(y0, other.imag.min())
+    clear: NDArray[np.bool_] = np.minimum(wide, tall) <= -gap
+    for n in np.flatnonzero(~clear).tolist():
+        clear[n] = _keeps(polygons[n], other, gap, wide[n], tall[n])
+    return clear
+
+
+def _keeps(polygon: Complexes, other: Complexes, gap: float, wide: float, tall: float) -> bool:
+    """Tell whether two polygons keep the gap whose boxes have so much in common, but not all of one."""
     for z in (polygon, other):
         if wide > np.ptp(z.real) - EDGE and tall > np.ptp(z.imag) - EDGE:
             return False
