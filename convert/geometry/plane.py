@@ -16,6 +16,10 @@ if TYPE_CHECKING:
     Flags: TypeAlias = NDArray[np.bool_]
 
 
+NO_LENGTH = 1e-300
+"""A vector no longer than this has no direction that numbers could hold."""
+
+
 def to_complex(points: Floats) -> Complexes:
     """Return points (..., 2) as x + iy (...,)."""
     out: Complexes = np.ascontiguousarray(points, dtype=np.float64).view(np.complex128)[..., 0]
@@ -47,7 +51,7 @@ def square(u: Complexes) -> Floats:
 
 
 def unit(u: Complexes) -> Complexes:
-    """Return vectors of length 1 in the same direction; a vector of no length stays as it is."""
+    """Return vectors of length 1 in the same direction; a vector of (nearly) no length stays as it is."""
     size = np.abs(u)
-    out: Complexes = u / np.where(size > 0.0, size, 1.0)
+    out: Complexes = u / np.where(size > NO_LENGTH, size, 1.0)
     return out

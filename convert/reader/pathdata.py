@@ -84,6 +84,8 @@ def _without_fault(text: str) -> Outline | None:
         size = _COUNT[letter]
         if size == 7:
             values = [float(value) for row in _ARC.findall(arguments) for value in row]
+            if not (max(values) <= _LARGEST and min(values) >= -_LARGEST):
+                return None
         else:
             try:
                 values = [float(word) for word in arguments.replace(",", " ").split()]

@@ -37,6 +37,8 @@ FOUND = {
     "not so many of those": (f'{HEAD}<clipPath id="c"><circle r="50"/></clipPath>{CLIPPED * 30}{BOX}{"</g>" * 30}</svg>', "read"),
     "boxes that depend on boxes": (HEAD + BOXED * 99 + BOX + "</g>" * 99 + "</svg>", "READ-019"),
     "a skew by more degrees than can be turned into radians": (f'{HEAD}<g transform="skewX(1e308)"><circle r="40"/></g>{BOX}</svg>', "CUT-001"),
+    "an arc turned by more degrees than there are numbers": (f'{HEAD}{BOX}<path d="M60 60a8 8 {"9" * 400} 1 1 16 0z"/></svg>', "read"),
+    "a clipped box of hardly any height": (f'{HEAD}{BOX}<rect width="20" height="1e-308" style="clip-path:polygon(0 0, 100% 0, 100% 100%, 0 100%, 30px 30px)"/></svg>', "read"),
     "not so many of them": (HEAD + BOXED * 30 + BOX + "</g>" * 30 + "</svg>", "read"),
 }  # fmt: skip
 
