@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from math import copysign
 from typing import TYPE_CHECKING, Final
 
 from convert.errors import DrawingError, Place
@@ -126,4 +127,4 @@ def _side(root: Node, style: Style, name: str, remarks: Remarks) -> tuple[Fracti
     if length is None or length.share:
         return None
     px = length.user_units(Viewport(0.0, 0.0, style.font_size), style.font_size, Along.DIAGONAL)
-    return Fraction(min(px, 2.0 * _FAR_PX)), "px"
+    return Fraction(px if abs(px) < _FAR_PX else copysign(2.0 * _FAR_PX, px)), "px"

@@ -15,6 +15,7 @@ CLIPPED = '<g clip-path="url(#c)">'
 BOXED = '<g style="transform-box:fill-box;transform:rotate(1deg);transform-origin:center">'
 
 FOUND = {
+    "a page less than nothing wide": (f'<svg xmlns="http://www.w3.org/2000/svg" width="-1e308em" height="20em">{BOX}</svg>', "READ-014"),
     "a page of hardly any height": (f'<svg xmlns="http://www.w3.org/2000/svg" width="400" height="5e-324">{BOX}</svg>', "READ-014"),
     "a text out of this world": (f'{HEAD}{TWO}<text x="-1e308" y="50">sky</text></svg>{ASKED_JSON}', "read"),
     "a text at no number": (f'{HEAD}{TWO}<g transform="scale(1e90)"><text x="1e300" y="1e300">sky</text></g></svg>{ASKED_JSON}', "read"),
