@@ -20,6 +20,8 @@ from convert.geometry import measure
 from convert.profile import load_profile
 from convert.reader import read_drawing
 
+FIXTURES = Path(__file__).parents[2] / "fixtures"
+
 
 @pytest.mark.parametrize("facing", [Facing.BACK, Facing.FRONT])
 @pytest.mark.parametrize("make", [kite_pair, compass_flower, pinwheel, shifted_grid])
@@ -65,14 +67,23 @@ def test_without_a_gap_pieces_share_their_cuts(kerf):
 
 def test_holes_make_room_for_the_last_block():
     """Rows of the block of five pieces at 4 in lack some for a ninth on Letter, and holes take these."""
-    drawing = Path(__file__).parents[2] / "fixtures" / "vanishing-square.svg"
-    block = make_block(read_drawing(drawing))
+    block = make_block(read_drawing(FIXTURES / "vanishing-square.svg"))
     found = nested(
         scaled(block, 101.6 / block.width), load_profile("letter-card"), Effort.NORMAL, blocks=None
     )
     assert found.layout.methods == ("beds and holes",)
     assert found.layout.blocks_per_sheet == found.layout.area_bound == 9
     assert not found.layout.notes
+
+
+def test_few_copies_lie_closer_than_many():
+    """Twenty pieces that take nine tenths of a sheet: as many blocks as the engine alone finds."""
+    block = make_block(read_drawing(FIXTURES / "nearly-the-same.svg"))
+    sized = scaled(block, 101.6 / block.width)
+
+    layout = nested(sized, load_profile("letter-card"), Effort.NORMAL, blocks=None).layout
+
+    assert layout.blocks_per_sheet == layout.area_bound == 4
 
 
 def test_the_better_yield_counts():

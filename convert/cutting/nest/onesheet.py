@@ -41,6 +41,8 @@ HAIR = 0.01
 """So far (mm) shapes that overlap as drawn are moved apart where no gap is asked for."""
 LACKING = 0.2
 """Holes are looked for where copies that are lacking take less than this share of a sheet."""
+FEW_COPIES = 24
+"""So few copies lie closer than many: the engine laid 20 in 89 % and in 91 % of a sheet, each in seconds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +50,9 @@ class Budget:
     """What may be spent: the engine's limits for one try, and its reports for all.
 
     The engine is not asked for more than `copies` at once, nor where copies, each with half the gap round it,
-    would take more than `reach` of the place. Where copies have more than `corners` in all, a try gets
-    as much less work as they have more, since its reports take as much longer.
+    would take more than `reach` of the place (`reach_of_few`, where there are at most FEW_COPIES). Where
+    copies have more than `corners` in all, a try gets as much less work as they have more, since its reports
+    take as much longer.
     `angles` directions of a shape are tried along rows and `patterns` of it kept, and `block_angles`
     directions of the whole block, of which `parted` are moved apart with care. For one number of blocks
     `patched` layouts with holes are tried, with `patch_angles` turns of each copy that they lack; and
@@ -61,6 +64,7 @@ class Budget:
     copies: int
     corners: int
     reach: float
+    reach_of_few: float
     angles: int
     patterns: int
     block_angles: int
@@ -349,7 +353,8 @@ class Solver:
         if work <= 0 or sum(counts) > budget.copies:
             return None
         taken = sum(area * count for area, count in zip(self.grown, counts, strict=True))
-        if taken > budget.reach * (place.width + self.gap) * (place.height + self.gap):
+        reach = budget.reach_of_few if sum(counts) <= FEW_COPIES else budget.reach
+        if taken > reach * (place.width + self.gap) * (place.height + self.gap):
             return None
         if not fits(self.kinds, counts, place.width, place.height):
             return None
