@@ -279,6 +279,8 @@ def _share(curve: Curve, p: complex, q: complex, z: complex) -> float:
     """Return at which share of a segment's length a point on it lies (inscribed angle)."""
     if z == p:
         return 0.0
+    if q == p:
+        return 1.0
     if curve.curvature == 0.0:
         return ((z - p) / (q - p)).real
     angle = phase((z - p) / curve.along)

@@ -108,7 +108,7 @@ class Strands:
     strands: tuple[Strand, ...]
     knots: Floats
     lost: tuple[int, ...]
-    """Regions of which nothing is left, because all their paths are inside knots."""
+    """Regions but the outside of which nothing is left, because all their paths are inside knots."""
     bead: float
     """Distance between beads in line widths."""
     placed: Bools
@@ -132,7 +132,7 @@ def strands(net: Network, width: float, spacing: float, joining: frozenset[int] 
     bead = BEAD * spacing / width
     tracks = [_track(k, p, knot, width, bead) for k, p in enumerate(net.paths) if not inside[k]]
     seen = {r for t in tracks for r in (t.left, t.right)}
-    lost = sorted({r for p in inner for r in (p.left, p.right)} - seen)
+    lost = sorted({r for p in inner for r in (p.left, p.right)} - seen - {0})
     placed, touching = np.zeros((2, len(group)), bool)
     placed[knot[sorted(net.placed)]] = True
     touching[knot[sorted(net.touching)]] = True

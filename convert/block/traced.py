@@ -69,8 +69,8 @@ BESIDE_SCATTER = 0.15
 FINEST = 3000.0
 """Widths of a line that the drawing may be across: finer lines are not seen, and their middle is costly."""
 
-MOST_SAMPLES = 1_000_000
-"""Samples of all borders: what more need is minutes of work and gigabytes."""
+MOST_SAMPLES, MOST_AN_EDGE = 80_000, 100
+"""Samples of all borders, or of a drawing of many edges for each of these: what more need takes too long."""
 
 SAME = 0.15
 """Shapes within so many line widths of each other share a template: nobody draws more exactly than that."""
@@ -100,7 +100,8 @@ def with_lines(
     picture = picture_of(drawing, tolerances, thin)
     width, size = _mean_width(picture)
     doubt = _doubt(picture, size, width) if width > 0 else "none of them is seen"
-    fine = width > 0 and _too_fine(picture, size, width)
+    border = _border(picture, size)
+    fine = width > 0 and _too_fine(picture, border, width)
     if fine and lines is Lines.CENTRE:
         what = f"the filled lines are {width:.2g} mm wide, too fine or too many to find their middle"
         place = _where(drawing, thin[0])
@@ -109,24 +110,25 @@ def with_lines(
         doubt = "they are too fine or too many to find their middle"
     if doubt is None or (lines is Lines.CENTRE and width > 0):
         picture, specks = without_specks(picture, width)
-        spacing = _spacing(picture, width)
+        spacing = _spacing(picture, border, width)
         net, borders = _network(picture, width, spacing)
-        if not net.paths:
-            if lines is Lines.CENTRE:
-                what = "the filled lines part nothing from anything, so they have no middle"
-                place = _where(drawing, thin[0])
-                raise DrawingError.because("BLOCK-027", what, "Leave --lines out", place=place)
-            return drawing, (_no_lines(drawing, thin, "they part nothing from anything"),), tolerances
-        width, even = _usual_width(net, width, spacing)
-        if even < EVEN_SHARE:
-            doubt = f"only {even:.0%} of their length is about equally wide"
-        if doubt is None or lines is Lines.CENTRE:
+        if net.paths:
+            width, even = _usual_width(net, width, spacing)
+            if even < EVEN_SHARE:
+                doubt = f"only {even:.0%} of their length is about equally wide"
+        if net.paths and (doubt is None or lines is Lines.CENTRE):
             same = max(tolerances.shape, SAME * width)
             severity = Severity.NOTE if lines is Lines.CENTRE else Severity.WARNING
             net, meetings = parted(net, borders, width)
-            drawn, told = _recovered(picture, net, width, spacing, specks, tolerances, severity)
-            told += tuple(_met(meeting, drawing) for meeting in meetings)
-            return drawn, told, replace(tolerances, shape=same)
+            found = _recovered(picture, net, width, spacing, specks, tolerances, severity)
+            if found is not None:
+                told = found[1] + tuple(_met(meeting, drawing) for meeting in meetings)
+                return found[0], told, replace(tolerances, shape=same)
+        if lines is Lines.CENTRE:
+            what = "the filled lines part nothing from anything, so they have no middle"
+            place = _where(drawing, thin[0])
+            raise DrawingError.because("BLOCK-027", what, "Leave --lines out", place=place)
+        doubt = doubt or "they part nothing from anything"
     return drawing, (_no_lines(drawing, thin, doubt),) if doubt else (), tolerances
 
 
@@ -211,17 +213,27 @@ def _doubt(picture: Picture, size: Floats, width: float) -> str | None:
     return None
 
 
-def _too_fine(picture: Picture, size: Floats, width: float) -> bool:
-    """Return whether the borders can't be sampled within reason; `size` (E,) are the lengths of the edges."""
+def _border(picture: Picture, size: Floats) -> float:
+    """Return the length of all borders of the ink, mm; `size` (E,) are the lengths of the edges."""
     left, right = picture.sides
+    return float(size[left != right].sum())
+
+
+def _too_fine(picture: Picture, border: float, width: float) -> bool:
+    """Return whether borders of so many mm can't be sampled within reason."""
     across = float(np.ptp(picture.map.points, axis=0).max())
-    return across > FINEST * width or size[left != right].sum() > MOST_SAMPLES * _spacing(picture, width)
+    return across > FINEST * width or border > _most_samples(picture) * _spacing(picture, border, width)
 
 
-def _spacing(picture: Picture, width: float) -> float:
+def _spacing(picture: Picture, border: float, width: float) -> float:
     """Return how far apart samples of the borders are: what is exact enough for the whole drawing will do."""
     across = float(np.ptp(picture.map.points, axis=0).max())
-    return max(width / SAMPLES, min(width / FEWEST, across / ACROSS))
+    enough = max(across / ACROSS, border / _most_samples(picture))
+    return max(width / SAMPLES, min(width / FEWEST, enough))
+
+
+def _most_samples(picture: Picture) -> int:
+    return max(MOST_SAMPLES, MOST_AN_EDGE * len(picture.map.start))
 
 
 def _network(picture: Picture, width: float, spacing: float) -> tuple[Network, Borders]:
@@ -295,7 +307,8 @@ def _recovered(
     specks: int,
     tolerances: Tolerances,
     severity: Severity,
-) -> tuple[Drawing, tuple[Finding, ...]]:
+) -> tuple[Drawing, tuple[Finding, ...]] | None:
+    """Return the drawing with seams for lines, and what is told of them; None where no seam is left."""
     joining: frozenset[int] = frozenset()
     while True:
         found = strands(net, width, spacing, joining)
@@ -303,6 +316,8 @@ def _recovered(
         if not more:
             break
         joining |= more
+    if not rows:
+        return None
     rows = kept_apart(rows, width)
     drawing = picture.drawing
     inked = picture.inked.tolist()

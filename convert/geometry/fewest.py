@@ -23,7 +23,7 @@ from convert.geometry.plane import square
 
 if TYPE_CHECKING:
     from convert.geometry.chain import Floats
-    from convert.geometry.plane import Complexes, Ints
+    from convert.geometry.plane import Complexes
 
 LINE_PRICE = 10.0
 ARC_PRICE = 14.0
@@ -154,7 +154,10 @@ def _least_root(mxx: Floats, myy: Floats, mxy: Floats, mxz: Floats, myz: Floats,
         step = np.divide(value, slope, out=np.zeros_like(value), where=np.abs(slope) > 1e-300)
         following = root - step
         # From zero the method climbs to the least root; what rounding throws elsewhere stays where it was.
-        root = np.where((following > root) & np.isfinite(following), following, root)
+        climbs = (following > root) & np.isfinite(following)
+        if not climbs.any():
+            break
+        root = np.where(climbs, following, root)
     return np.maximum(root, 0.0)
 
 
@@ -170,7 +173,8 @@ def fewest_runs(
     if n < 3:
         return [Run(0, n, arc=False)]
     scale = spacing / width / noise**2
-    lines, arcs = _misfits(z, weight, np.zeros(1, np.intp))
+    sums = (_terms((z - z[0]) / spacing) * weight).sum(axis=1, keepdims=True)
+    lines, arcs = _misfits(sums, spacing)
     line_cost, arc_cost = float(lines[0]) * scale + LINE_PRICE, float(arcs[0]) * scale + ARC_PRICE
     if min(line_cost, arc_cost) <= 2 * LINE_PRICE:
         # Any two runs cost that much. Most seams are one line.
@@ -189,9 +193,12 @@ def fewest_runs(
     if ring:
         early = min(skip, n - 2) + 1
         reach[:early] = cost_skip[:early]
+    # Runs that may go on, by their beginnings, and the sums (9, k) over their points as seen from there.
     open_ = np.zeros(1, np.intp)
+    sums = _terms(np.zeros(1, np.complex128)) * weight[0]
     for i in range(2, n + 1):
-        lines, arcs = _misfits(z[:i], weight[:i], open_)
+        sums += _terms((z[i - 1] - z[open_]) / spacing) * weight[i - 1]
+        lines, arcs = _misfits(sums, spacing)
         by_line = lines * scale + LINE_PRICE
         by_arc = np.where(open_ < i - TOO_FEW, arcs * scale + ARC_PRICE, np.inf)
         total = np.minimum(by_line, by_arc) + reach[open_]
@@ -202,6 +209,7 @@ def fewest_runs(
         # A run from a beginning that costs more already than ending a run here never becomes the better one.
         promising = (reach[open_] + arcs * scale < best[i] - SLACK) | (open_ >= i - YOUNG)
         open_ = np.append(open_[promising], i - 1)
+        sums = np.append(sums[:, promising], _terms(np.zeros(1, np.complex128)) * weight[i - 1], axis=1)
         low = max(2, i - skip)
         options = best[low : i + 1] + cost_skip[: i + 1 - low][::-1]
         k = int(np.argmin(options))
@@ -215,16 +223,18 @@ def fewest_runs(
     return runs[::-1]
 
 
-def _misfits(z: Complexes, weight: Floats, begin: Ints) -> tuple[Floats, Floats]:
-    """Return the sums of squared distances of points begin[k] … from their line and from their circle."""
-    first = int(begin[0])
-    z, weight, begin = z[first:], weight[first:], begin - first
-    w = (z - z[-1])[::-1]
-    size = max(float(np.abs(w).max()), 1e-300)
-    x, y = w.real / size, w.imag / size
+def _terms(w: Complexes) -> Floats:
+    """Return what is summed up over points (k,) seen from the beginning of a run: (9, k)."""
+    x, y = w.real, w.imag
     zz = x * x + y * y
-    table = np.stack((np.ones(len(w)), x, y, x * x, y * y, x * y, x * zz, y * zz, zz * zz))
-    m = np.cumsum(table * weight[::-1], axis=1)[:, ::-1][:, begin]
+    return np.stack((np.ones(len(w)), x, y, x * x, y * y, x * y, x * zz, y * zz, zz * zz))
+
+
+def _misfits(m: Floats, unit: float) -> tuple[Floats, Floats]:
+    """Return the sums of squared distances of k runs' points from their lines and from their circles.
+
+    `m` (9, k) are sums of terms of the points, whose coordinates are in units.
+    """
     count = np.maximum(m[0], 1e-300)
     mx, my, sxx, syy, sxy, sxz, syz, szz = m[1:] / count
     cxx, cyy, cxy = sxx - mx * mx, syy - my * my, sxy - mx * my
@@ -244,13 +254,14 @@ def _misfits(z: Complexes, weight: Floats, begin: Ints) -> tuple[Floats, Floats]
     spread = np.hypot(cxx - cyy, 2 * cxy)
     line = np.maximum((cxx + cyy - spread) / 2, 0.0)
     arc = np.minimum(_least_root(cxx, cyy, cxy, cxz, cyz, czz), line)
-    unit = size * size
-    return line * m[0] * unit, arc * m[0] * unit
+    return line * m[0] * unit**2, arc * m[0] * unit**2
 
 
 def misfit(z: Complexes) -> float:
     """Return the root mean square distance of points (n,) from the line or circle that fits them best."""
     if len(z) < 3:
         return 0.0
-    _, arc = _misfits(z, np.ones(len(z)), np.zeros(1, np.intp))
+    w = z - z[0]
+    size = max(float(np.abs(w).max()), 1e-300)
+    _, arc = _misfits(_terms(w / size).sum(axis=1, keepdims=True), size)
     return float(np.sqrt(arc[0] / len(z)))

@@ -31,6 +31,11 @@ _HARMLESS = frozenset(
     {"charset", "font-face", "keyframes", "-webkit-keyframes", "page", "property", "counter-style"}
 )
 _LAST = float("inf")
+_REFUSED = (
+    *(cssselect2.SelectorError, NotImplementedError, SyntaxError, RecursionError, MemoryError),
+    AttributeError,  # of None, where a name ends with its namespace
+)
+"""What selectors that can't be compiled raise."""
 
 
 class Rules:
@@ -142,7 +147,7 @@ class Rules:
     def _compiled(self, selectors: str) -> list[Any]:
         try:
             compiled: list[Any] = cssselect2.compile_selector_list(selectors, self._namespaces)
-        except (cssselect2.SelectorError, NotImplementedError, SyntaxError, RecursionError, MemoryError):
+        except _REFUSED:
             self.skipped.append(f"the rule {selectors}")
             return []
         return compiled

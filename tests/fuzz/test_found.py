@@ -13,8 +13,30 @@ ASKED_CENTRE = "<!--asked 2-->"
 DEEP = "(" * 5000
 CLIPPED = '<g clip-path="url(#c)">'
 BOXED = '<g style="transform-box:fill-box;transform:rotate(1deg);transform-origin:center">'
+MOTH = (
+    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="-10 -10 180 180"><path d="M0 0L80 .001V30L46 20L12 30z" fill="#22223b"/>'
+    '<path d="M160 0H80V30L114 20L148 30z" fill="#22223b"/><path d="M0 0L12 30L.001 60L0 75z" fill="#4a4e69"/>'
+    '<path d="M0 160L22 105.000000001L58 118L80 130V160z" fill="#010203"/><path d="M160 160L138 105L102 118L80 130V160z"/>'
+    '<path d="M80 30L46000 20L138 70z" fill="#c9ada7"/><path d="M46 20L12 30L30 60L74 70z" fill="#9a8c98"/>'
+    '<path d="M30.000000030000002 60L74 70L22 105z"/><path d="M130 60L86 70.0001L138 105z" fill="#f2cc8f"/>'
+    '<path d="M22-105L74 70L57.999999 118z" fill="#e07a5f"/><path d="M138 105L86 70L102 118z" fill="#e07a5f"/>'
+    '<path d="M74 69.99999999993L58 118L80 130z" fill="#c9ada7"/><path d="M86 70L102 118L80 130z" fill="#c9ada7"/>'
+    '<path d="M80 30L74 70L80 130L86 70z" fill="#f2e9e4"/></svg>'
+)
+WINTER = (
+    '<svg xmlns="http://www.w3.org/2000/svg"><g stroke="#fdf7ec" stroke-width=".5">'
+    '<path d="M0 0L21.650635095-12500L46.650635095-12.5L25 0z"/><path d="M-12.5 46.650635095L0 68.301270189L-21.650635095 80.801270189L-34.150635095 59.150635095z"/>'
+    '<path d="M21.650635095 80.801270189L46.650635095 80.801270189L25 93.301270189L0 93.301270189z"/>'
+    '<path d="M-21.650635095 80.801270189L0 93.301270189L-25 93.301270189L-46.650635095 80.801270189z"/></g>'
+    '<path d="M56 130h48v30h-48z" fill="#1a5e7c"/></svg>'
+)
+BARS = "".join(f"M0 {at}h2900v1H0zM{at} 0v2900h1V0z" for at in range(0, 2900, 724))
 
 FOUND = {
+    "a selector that ends with its namespace": (f"{HEAD}<style>g |{{clip-rule:nonzero}}</style>{BOX}</svg>", "read"),
+    "ink of which no seam is left": (f"{MOTH}{ASKED_CENTRE}", "BLOCK-027"),
+    "a seam with a part of no length": (f"{WINTER}{ASKED_CENTRE}", "read"),
+    "bars of three thousand times their width": (f'<svg xmlns="http://www.w3.org/2000/svg" width="2900mm" height="2900mm" viewBox="0 0 2900 2900"><path fill="#111" d="{BARS}"/></svg>', "BLOCK-007"),
     "a page less than nothing wide": (f'<svg xmlns="http://www.w3.org/2000/svg" width="-1e308em" height="20em">{BOX}</svg>', "READ-014"),
     "a page of hardly any height": (f'<svg xmlns="http://www.w3.org/2000/svg" width="400" height="5e-324">{BOX}</svg>', "READ-014"),
     "a text out of this world": (f'{HEAD}{TWO}<text x="-1e308" y="50">sky</text></svg>{ASKED_JSON}', "read"),
