@@ -69,7 +69,7 @@ BESIDE_SCATTER = 0.15
 FINEST = 3000.0
 """Widths of a line that the drawing may be across: finer lines are not seen, and their middle is costly."""
 
-MOST_SAMPLES, MOST_AN_EDGE = 80_000, 100
+MOST_SAMPLES, MOST_AN_EDGE = 30_000, 50
 """Samples of all borders, or of a drawing of many edges for each of these: what more need takes too long."""
 
 SAME = 0.15
@@ -214,13 +214,17 @@ def _doubt(picture: Picture, size: Floats, width: float) -> str | None:
 
 
 def _border(picture: Picture, size: Floats) -> float:
-    """Return the length of all borders of the ink, mm; `size` (E,) are the lengths of the edges."""
+    """Return how many mm are sampled: borders of the ink, and both sides of what else parts regions.
+
+    `size` (E,) are the lengths of the edges.
+    """
     left, right = picture.sides
-    return float(size[left != right].sum())
+    one, other = (picture.region[picture.map.face_of[k::2]] for k in (0, 1))
+    return float(size[left != right].sum() + 2 * size[~left & ~right & (one != other)].sum())
 
 
 def _too_fine(picture: Picture, border: float, width: float) -> bool:
-    """Return whether borders of so many mm can't be sampled within reason."""
+    """Return whether so many mm of borders can't be sampled within reason."""
     across = float(np.ptp(picture.map.points, axis=0).max())
     return across > FINEST * width or border > _most_samples(picture) * _spacing(picture, border, width)
 

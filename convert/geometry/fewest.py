@@ -33,6 +33,9 @@ SKIP_PRICE = 2.0
 SLACK, YOUNG = 1.0, 8
 """Beginnings of runs that can't gain more than this price are dropped, unless they are that young."""
 
+PRUNED = 4
+"""How often that is looked at where no arc can be the best run."""
+
 TOO_FEW = 3
 """So few points are no arc: any three are on a circle."""
 
@@ -195,21 +198,29 @@ def fewest_runs(
         reach[:early] = cost_skip[:early]
     # Runs that may go on, by their beginnings, and the sums (9, k) over their points as seen from there.
     open_ = np.zeros(1, np.intp)
-    sums = _terms(np.zeros(1, np.complex128)) * weight[0]
+    alone = _terms(np.zeros(1, np.complex128))
+    sums = alone * weight[0]
     for i in range(2, n + 1):
         sums += _terms((z[i - 1] - z[open_]) / spacing) * weight[i - 1]
-        lines, arcs = _misfits(sums, spacing)
-        by_line = lines * scale + LINE_PRICE
-        by_arc = np.where(open_ < i - TOO_FEW, arcs * scale + ARC_PRICE, np.inf)
-        total = np.minimum(by_line, by_arc) + reach[open_]
-        k = int(np.argmin(total))
-        j = int(open_[k])
+        held = reach[open_]
+        total = _line_misfits(sums, spacing) * scale + (held + LINE_PRICE)
+        k = int(total.argmin())
         best[i] = total[k]
-        begun[i], before[i], curved[i] = j, source[j], by_arc[k] < by_line[k]
-        # A run from a beginning that costs more already than ending a run here never becomes the better one.
-        promising = (reach[open_] + arcs * scale < best[i] - SLACK) | (open_ >= i - YOUNG)
-        open_ = np.append(open_[promising], i - 1)
-        sums = np.append(sums[:, promising], _terms(np.zeros(1, np.complex128)) * weight[i - 1], axis=1)
+        if held.min() + ARC_PRICE < best[i] or i % PRUNED == 0:
+            arcs = held + _misfits(sums, spacing)[1] * scale
+            total = np.where(open_ < i - TOO_FEW, arcs + ARC_PRICE, np.inf)
+            least = int(total.argmin())
+            if total[least] < best[i]:
+                k, best[i], curved[i] = least, total[least], True
+            begun[i] = open_[k]
+            # A run from a beginning that costs more than ending a run here never becomes the better one.
+            promising = (arcs < best[i] - SLACK) | (open_ >= i - YOUNG)
+            open_, sums = open_[promising], sums[:, promising]
+        else:
+            begun[i] = open_[k]
+        before[i] = source[begun[i]]
+        open_ = np.append(open_, i - 1)
+        sums = np.concatenate((sums, alone * weight[i - 1]), axis=1)
         low = max(2, i - skip)
         options = best[low : i + 1] + cost_skip[: i + 1 - low][::-1]
         k = int(np.argmin(options))
@@ -228,6 +239,15 @@ def _terms(w: Complexes) -> Floats:
     x, y = w.real, w.imag
     zz = x * x + y * y
     return np.stack((np.ones(len(w)), x, y, x * x, y * y, x * y, x * zz, y * zz, zz * zz))
+
+
+def _line_misfits(m: Floats, unit: float) -> Floats:
+    """Return what `_misfits` does of lines alone."""
+    mx, my, sxx, syy, sxy = m[1:6] / np.maximum(m[0], 1e-300)
+    cxx, cyy = sxx - mx * mx, syy - my * my
+    spread = np.hypot(cxx - cyy, 2 * (sxy - mx * my))
+    out: Floats = np.maximum(cxx + cyy - spread, 0.0) * m[0] * (unit**2 / 2)
+    return out
 
 
 def _misfits(m: Floats, unit: float) -> tuple[Floats, Floats]:
@@ -251,10 +271,8 @@ def _misfits(m: Floats, unit: float) -> tuple[Floats, Floats]:
         - 4 * shift * (mx * mx + my * my)
         + shift * shift
     )
-    spread = np.hypot(cxx - cyy, 2 * cxy)
-    line = np.maximum((cxx + cyy - spread) / 2, 0.0)
-    arc = np.minimum(_least_root(cxx, cyy, cxy, cxz, cyz, czz), line)
-    return line * m[0] * unit**2, arc * m[0] * unit**2
+    line = _line_misfits(m, unit)
+    return line, np.minimum(_least_root(cxx, cyy, cxy, cxz, cyz, czz) * m[0] * unit**2, line)
 
 
 def misfit(z: Complexes) -> float:
