@@ -283,9 +283,9 @@ def _share(curve: Curve, p: complex, q: complex, z: complex) -> float:
         return 1.0
     if curve.curvature == 0.0:
         return ((z - p) / (q - p)).real
-    angle = phase((z - p) / curve.along)
+    angle, whole = phase((z - p) / curve.along), phase((q - p) / curve.along)
     # What lies behind the start has gone by nothing, not by nearly all.
-    return angle / phase((q - p) / curve.along) if abs(angle) <= pi / 2 else 0.0
+    return angle / whole if whole and abs(angle) <= pi / 2 else 0.0
 
 
 def _seam(start: complex, end: complex, bulge: float, share: float, track: Track) -> Seam:

@@ -265,7 +265,7 @@ def _smooth(stop: Stop, span: Span) -> complex | None:
         chord = other.last.z - other.first.z
         return chord / abs(chord) if chord else its
     both = mine + its
-    return both / abs(both)
+    return both / abs(both) if both else its
 
 
 def _two_arcs(
@@ -278,16 +278,21 @@ def _two_arcs(
     """
     chord = q - p
     before, after = phase(chord / leave), phase(arrive / chord)
+    one = [(p, q, tan((before + after) / 4))]
     if abs(before - after) <= 2 * SINGLE:
-        return [(p, q, tan((before + after) / 4))]
+        return one
     both = leave + arrive
     along = (chord * both.conjugate()).real
     square = abs(chord) ** 2
     bent = 1 - (leave * arrive.conjugate()).real
     if bent < 1e-12:
+        if along <= 0.0:
+            return one
         reach = square / (2 * along)
     else:
         reach = (-along + sqrt(along * along + 2 * bent * square)) / (2 * bent)
     middle = (p + q + reach * (leave - arrive)) / 2
+    if middle in (p, q):
+        return one
     first, second = phase((middle - p) / leave), phase(arrive / (q - middle))
     return [(p, middle, tan(first / 2)), (middle, q, tan(second / 2))]

@@ -31,6 +31,9 @@ if TYPE_CHECKING:
 BEAD = 2.0
 """Distance between beads, in distances between samples: a few of these are averaged for each."""
 
+MOST_BEADS, COARSEST = 8000, 4.0
+"""Where there would be more beads than this, they lie farther apart, but so many line widths at most."""
+
 SHORT = 0.8
 """A path between two junctions that is shorter than so many line widths joins them."""
 
@@ -129,7 +132,8 @@ def strands(net: Network, width: float, spacing: float, joining: frozenset[int] 
     group, knot = np.unique(components(len(net.junctions), first, last), return_inverse=True)
     count = np.bincount(knot, minlength=len(group))[:, None]
     place = np.stack([np.bincount(knot, net.junctions[:, k], len(group)) for k in (0, 1)], axis=1) / count
-    bead = BEAD * spacing / width
+    length = sum(map(_length, net.paths))
+    bead = max(BEAD * spacing / width, min(COARSEST, length / (MOST_BEADS * width)))
     tracks = [_track(k, p, knot, width, bead) for k, p in enumerate(net.paths) if not inside[k]]
     seen = {r for t in tracks for r in (t.left, t.right)}
     lost = sorted({r for p in inner for r in (p.left, p.right)} - seen - {0})

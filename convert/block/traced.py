@@ -69,7 +69,7 @@ BESIDE_SCATTER = 0.15
 FINEST = 3000.0
 """Widths of a line that the drawing may be across: finer lines are not seen, and their middle is costly."""
 
-MOST_SAMPLES, MOST_AN_EDGE = 30_000, 50
+MOST_SAMPLES, MOST_AN_EDGE = 60_000, 50
 """Samples of all borders, or of a drawing of many edges for each of these: what more need takes too long."""
 
 SAME = 0.15

@@ -30,12 +30,22 @@ WINTER = (
     '<path d="M-21.650635095 80.801270189L0 93.301270189L-25 93.301270189L-46.650635095 80.801270189z"/></g>'
     '<path d="M56 130h48v30h-48z" fill="#1a5e7c"/></svg>'
 )
+FROST = (
+    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="-420 -420 840 840"><g stroke="#fff" stroke-width="1.5">'
+    '<path fill="#3d5a80" d="m0,0 144,0 124.707658145,72 -144,0z"/>'
+    '<path stroke="none" d="m0,0 72,-124.707658145 124.707658145,-72 -72,124.707658145z"/>'
+    '<path fill="#ee6c4d" d="m0,0 124.707658145,-72 144,0 -124.707658145,72z"/>'
+    '<path fill="#98c1d9" d="m0,144 72,124.707658145 -72,124.707658145 -72,-124.707658145z"/>'
+    '<path fill="#c6dfe9" d="m-72,-124.707658145 -124.707658145,-72 0,-144 124.707658145,72z"/>'
+    '<path fill="#c6dfe9" d="m144,0 125.0,-72 124.707658145,72 -124.707658145,72z"/></g></svg>'
+)
 BARS = "".join(f"M0 {at}h2900v1H0zM{at} 0v2900h1V0z" for at in range(0, 2900, 724))
 
 FOUND = {
     "a selector that ends with its namespace": (f"{HEAD}<style>g |{{clip-rule:nonzero}}</style>{BOX}</svg>", "read"),
     "ink of which no seam is left": (f"{MOTH}{ASKED_CENTRE}", "BLOCK-027"),
     "a seam with a part of no length": (f"{WINTER}{ASKED_CENTRE}", "read"),
+    "two arcs that one end of a seam has no room for": (f"{FROST}{ASKED_CENTRE}", "read"),
     "bars of three thousand times their width": (f'<svg xmlns="http://www.w3.org/2000/svg" width="2900mm" height="2900mm" viewBox="0 0 2900 2900"><path fill="#111" d="{BARS}"/></svg>', "BLOCK-007"),
     "a page less than nothing wide": (f'<svg xmlns="http://www.w3.org/2000/svg" width="-1e308em" height="20em">{BOX}</svg>', "READ-014"),
     "a page of hardly any height": (f'<svg xmlns="http://www.w3.org/2000/svg" width="400" height="5e-324">{BOX}</svg>', "READ-014"),
