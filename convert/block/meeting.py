@@ -146,8 +146,12 @@ def _onto(points: Floats, node: Ints, foot: Floats, edges: Segments, gap: float)
     chord = edges.end - edges.start
     normal = np.column_stack((-chord[:, 1], chord[:, 0]))
     rows = np.flatnonzero(edges.is_arc)
-    normal[rows] = foot[rows] - centre(edges.take(rows))
-    normal = normal / np.hypot(normal[:, 0], normal[:, 1])[:, None]
+    out = foot[rows] - centre(edges.take(rows))
+    # The middle of an arc that is all but flat may lie beyond all numbers; its chord is as good.
+    told = np.isfinite(out).all(axis=1)
+    normal[rows[told]] = out[told]
+    size = np.hypot(normal[:, 0], normal[:, 1])
+    normal = normal / np.where(size > 0.0, size, 1.0)[:, None]
     step = np.einsum("ij,ij->i", normal, foot - points[node])
 
     def total(weights: Floats) -> Floats:

@@ -39,6 +39,13 @@ FROST = (
     '<path fill="#c6dfe9" d="m-72,-124.707658145 -124.707658145,-72 0,-144 124.707658145,72z"/>'
     '<path fill="#c6dfe9" d="m144,0 125.0,-72 124.707658145,72 -124.707658145,72z"/></g></svg>'
 )
+SHELLS = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width=".1in" viewBox="0 0 480 336"><symbol id="shell" viewBox="-0.999999999 -1 2 2">'
+    '<path d="M-1 0a0.999999999999 1 0 0 1 2.0 0a1 1 0 0 0-1 1a1 1 0 0 0-1-1"/></symbol><g transform="translate(24 24)">'
+    '<use href="#shell" x="144" width="144" height="144"/><use href="#shell" x="288" height="144"/><use href="#shell" width="144" height="144"/>'
+    '<use href="#shell" x="216" y="72" width="144" height="144"/><use href="#shell" width="144" height="144"/>'
+    '<use href="#shell" x="288" y="144" width="144" height="144"/></g></svg><!--asked 16229-->'
+)
 BARS = "".join(f"M0 {at}h2900v1H0zM{at} 0v2900h1V0z" for at in range(0, 2900, 724))
 
 FOUND = {
@@ -46,6 +53,7 @@ FOUND = {
     "ink of which no seam is left": (f"{MOTH}{ASKED_CENTRE}", "BLOCK-027"),
     "a seam with a part of no length": (f"{WINTER}{ASKED_CENTRE}", "read"),
     "two arcs that one end of a seam has no room for": (f"{FROST}{ASKED_CENTRE}", "read"),
+    "an arc so flat that its middle is nowhere": (SHELLS, "BLOCK-018"),
     "bars of three thousand times their width": (f'<svg xmlns="http://www.w3.org/2000/svg" width="2900mm" height="2900mm" viewBox="0 0 2900 2900"><path fill="#111" d="{BARS}"/></svg>', "BLOCK-007"),
     "a page less than nothing wide": (f'<svg xmlns="http://www.w3.org/2000/svg" width="-1e308em" height="20em">{BOX}</svg>', "READ-014"),
     "a page of hardly any height": (f'<svg xmlns="http://www.w3.org/2000/svg" width="400" height="5e-324">{BOX}</svg>', "READ-014"),
