@@ -78,7 +78,7 @@ def test_marks_at_the_start_win_over_the_declaration():
         (HEAD.encode() + b"\n<g>\n</svg>", "READ-004", 3),
         (b"   \n", "READ-001", None),
         (b"\x1f\x8b\x08broken", "READ-002", None),
-        (gzip.compress(HEAD.encode())[:-9], "READ-002", None),
+        (gzip.compress(HEAD.encode(), mtime=0)[:-9], "READ-002", None),
         (b"<!DOCTYPE html><html><svg/></html>", "READ-006", 1),
         (b'<svg xmlns="urn:other"/>', "READ-006", 1),
     ],
