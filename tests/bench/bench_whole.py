@@ -64,7 +64,11 @@ def by_effort(drawing: Path, folder: Path, kinds: tuple[str, ...] = ("svg,dxf", 
             into = folder / f"{effort}-{kind[:3]}"
             command = [sys.executable, "-m", "convert", "convert", str(drawing), *options, "--out", str(into)]
             begin = time.perf_counter()
-            used = processor_seconds(command)
+            try:
+                used = processor_seconds(command)
+            except subprocess.CalledProcessError:
+                print(f"  {drawing.stem} is refused: a piece is larger than the sheet")
+                return good
             took = time.perf_counter() - begin
             print(f"  {drawing.stem} {effort:6} {kind:7} {took:5.1f} s, processor {used:5.1f} s")
             good &= took < limit or kind == "pdf"

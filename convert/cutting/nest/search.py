@@ -33,7 +33,7 @@ BUDGETS = {
         angles=8, patterns=5, block_angles=3, parted=1, patched=3, patch_angles=6, filled=1, engined=1,
     ),
     Effort.NORMAL: Budget(
-        Limits(700, 1, 20.0, 20.0), 2100, 250, 6000, 0.87, 0.91,
+        Limits(700, 1, 20.0, 20.0), 2100, 250, 6000, 0.85, 0.91,
         angles=24, patterns=12, block_angles=8, parted=2, patched=6, patch_angles=12, filled=4, engined=2,
     ),
     Effort.BEST: Budget(
