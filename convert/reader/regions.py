@@ -47,6 +47,16 @@ class Region:
     name: str
     parts: tuple[RegionPart, ...]
 
+    def hides_as(self, other: Region) -> bool:
+        """Tell whether two regions are one plain shape at one place, bit for bit."""
+        if not len(self.parts) == len(other.parts) == 1:
+            return False
+        one, its = self.parts[0], other.parts[0]
+        if one.within or its.within or not one.shows or not its.shows:
+            return False
+        drawn = [(part.outline.kind, part.outline.rows, part.outline.count) for part in (one, its)]
+        return (one.matrix, one.rule, drawn[0]) == (its.matrix, its.rule, drawn[1])
+
 
 MAX_CLIPS: Final = 60
 MAX_PARTS: Final = 1_000

@@ -299,7 +299,10 @@ class Walk:
         regions = where.regions
         if style.values["overflow"] not in ("visible", "auto"):
             name = f"viewport of {where.chain}{node.name}"
-            regions = (*regions, viewport_region(name, placed, frame.width, frame.height))
+            region = viewport_region(name, placed, frame.width, frame.height)
+            # Viewports that fill each other hide no more than one of them.
+            if not any(region.hides_as(other) for other in regions):
+                regions = (*regions, region)
         matrix = multiply(placed, frame.inside)
         check_finite(matrix, node)
         self._push(node.children, replace(where, matrix=matrix, regions=regions, viewport=frame.viewport))

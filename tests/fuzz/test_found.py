@@ -46,6 +46,7 @@ SHELLS = (
     '<use href="#shell" x="216" y="72" width="144" height="144"/><use href="#shell" width="144" height="144"/>'
     '<use href="#shell" x="288" y="144" width="144" height="144"/></g></svg><!--asked 16229-->'
 )
+CIRCLES = "".join(f'<circle cx="{40 * n}" cy="{395 - n % 3}" r="14"/>' for n in range(10)) * 3
 BARS = "".join(f"M0 {at}h2900v1H0zM{at} 0v2900h1V0z" for at in range(0, 2900, 724))
 
 FOUND = {
@@ -54,6 +55,7 @@ FOUND = {
     "a seam with a part of no length": (f"{WINTER}{ASKED_CENTRE}", "read"),
     "two arcs that one end of a seam has no room for": (f"{FROST}{ASKED_CENTRE}", "read"),
     "an arc so flat that its middle is nowhere": (SHELLS, "BLOCK-018"),
+    "fifty viewports in each other": (f'<svg xmlns="http://www.w3.org/2000/svg" width="400" height="400"><g transform="skewX(20)">{"<svg>" * 50}{CIRCLES}{"</svg>" * 50}</g></svg>', "read"),
     "bars of three thousand times their width": (f'<svg xmlns="http://www.w3.org/2000/svg" width="2900mm" height="2900mm" viewBox="0 0 2900 2900"><path fill="#111" d="{BARS}"/></svg>', "BLOCK-007"),
     "a page less than nothing wide": (f'<svg xmlns="http://www.w3.org/2000/svg" width="-1e308em" height="20em">{BOX}</svg>', "READ-014"),
     "a page of hardly any height": (f'<svg xmlns="http://www.w3.org/2000/svg" width="400" height="5e-324">{BOX}</svg>', "READ-014"),
