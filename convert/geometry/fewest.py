@@ -34,7 +34,7 @@ SLACK, YOUNG = 1.0, 8
 """Beginnings of runs that can't gain more than this price are dropped, unless they are that young."""
 
 PRUNED = 4
-"""How often that is looked at where no arc can be the best run."""
+"""Beginnings are dropped at every such step where no arc can be the best run, else at each."""
 
 TOO_FEW = 3
 """So few points are no arc: any three are on a circle."""

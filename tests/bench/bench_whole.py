@@ -41,7 +41,7 @@ def processor_seconds(command: list[str]) -> float:
     """
     environment = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
     before = os.times()
-    subprocess.run(command, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=environment)
+    subprocess.run(command, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, env=environment)
     after = os.times()
     return after.children_user + after.children_system - before.children_user - before.children_system
 
@@ -66,9 +66,10 @@ def by_effort(drawing: Path, folder: Path, kinds: tuple[str, ...] = ("svg,dxf", 
             begin = time.perf_counter()
             try:
                 used = processor_seconds(command)
-            except subprocess.CalledProcessError:
-                print(f"  {drawing.stem} is refused: a piece is larger than the sheet")
-                return good
+            except subprocess.CalledProcessError as error:
+                said = error.stderr.decode().strip().splitlines()
+                print(f"  {drawing.stem} ends with {error.returncode}: {said[0][:160] if said else ''}")
+                return good and error.returncode == 1
             took = time.perf_counter() - begin
             print(f"  {drawing.stem} {effort:6} {kind:7} {took:5.1f} s, processor {used:5.1f} s")
             good &= took < limit or kind == "pdf"
