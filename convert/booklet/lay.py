@@ -9,6 +9,7 @@ where a gap costs no block, and rows no sheet, there is a gap.
 from __future__ import annotations
 
 from dataclasses import replace
+from math import ceil, floor
 from typing import TYPE_CHECKING
 
 from convert.booklet.checks import FIVE_CM
@@ -122,9 +123,17 @@ def _closer(
     from convert.cutting.nested import nested
 
     found: Closer | None = None
-    for gap in (0.0, GAP) if product is Product.FINISHED else (GAP,):
-        if found is not None and not _worth_a_gap(block, found[0].layout, profile):
-            break
+    hopes = {gap: _hope(block, profile, gap) for gap in (0.0, GAP)}
+    straight = all(not t.outline.bulge.any() for t in block.templates)
+    # A gap that may well cost nothing is tried first: then nothing without one can be better.
+    gaps = (GAP, 0.0) if hopes[GAP] == hopes[0.0] and not straight else (0.0, GAP)
+    for gap in gaps if product is Product.FINISHED else (GAP,):
+        if found is not None:
+            # Straight sides that lie on each other in rows are cut at one go.
+            neat = straight and not any("engine" in method for method in found[0].layout.methods)
+            more = _per_sheet(found[0]) + (1e-9 if gap == 0.0 else -1e-9)
+            if neat or hopes[gap] < more:
+                break
         side = FIVE_CM + 2.0 * max(CLEAR - gap, 0.0)
         try:
             tried = nested(
@@ -140,7 +149,7 @@ def _closer(
         except OutputError:
             # A shape has room in no place beside the squares but the one that rows found.
             continue
-        if found is None or _per_sheet(tried) >= _per_sheet(found[0]):
+        if found is None or (_per_sheet(tried), gap) >= (_per_sheet(found[0]), found[1]):
             found = tried, gap
     return found
 
@@ -149,21 +158,17 @@ def _per_sheet(nested: Nested) -> float:
     return nested.layout.blocks / len(nested.loads)
 
 
-def _worth_a_gap(block: Block, layout: Layout, profile: Profile) -> bool:
-    """Tell whether to try for as many blocks with a gap.
+def _hope(block: Block, profile: Profile, gap: float) -> float:
+    """Return the most blocks a sheet that area leaves hope for; less than 1 where a block needs several.
 
-    Straight sides that lie on each other in rows are cut at one go; and for more than the sheets' area it is
-    of no use. *Source*: shapes grown by half the gap don't overlap.
+    *Source*: shapes grown by half the gap don't overlap.
     """
-    straight = all(not t.outline.bulge.any() for t in block.templates)
-    if straight and not any("engine" in method for method in layout.methods):
-        return False
-    grown = sum((t.area + 0.5 * GAP * t.perimeter) * (t.count + t.reversed_count) for t in block.templates)
+    grown = sum((t.area + 0.5 * gap * t.perimeter) * (t.count + t.reversed_count) for t in block.templates)
     margins = profile.margins
-    width = profile.width - margins.left - margins.right + GAP
-    height = profile.height - margins.top - margins.bottom + GAP
-    room = len(layout.sheets) * (width * height - (FIVE_CM + GAP) ** 2)
-    return grown * layout.blocks <= room
+    width = profile.width - margins.left - margins.right + gap
+    height = profile.height - margins.top - margins.bottom + gap
+    share = (width * height - (FIVE_CM + 2.0 * max(CLEAR - gap, 0.0) + gap) ** 2) / grown
+    return floor(share + 1e-9) if share >= 1.0 else 1.0 / ceil(1.0 / share - 1e-9)
 
 
 def _squares(layout: Layout, corner: tuple[float, float], gap: float) -> list[tuple[float, float]]:

@@ -65,7 +65,8 @@ class Vera:
         for name, file in ((PLAIN, "Vera.ttf"), (BOLD, "VeraBd.ttf")):
             if name not in pdfmetrics.getRegisteredFontNames():
                 pdfmetrics.registerFont(TTFont(name, str(folder / file)))
-        self._known = {font: frozenset(pdfmetrics.getFont(font).face.charToGlyph) for font in (PLAIN, BOLD)}
+        known = [set(pdfmetrics.getFont(font).face.charToGlyph) for font in (PLAIN, BOLD)]
+        self._letters = frozenset(filter(str.isprintable, map(chr, set.intersection(*known))))
 
     def width(self, text: str, size: float, *, bold: bool = False) -> float:
         """Return how wide a line of words is, mm."""
@@ -73,7 +74,8 @@ class Vera:
 
     def printable(self, text: str) -> str:
         """Return `text` with what the letters lack replaced by what they have."""
-        return "".join(map(self._letter, unicodedata.normalize("NFC", text)))
+        text = unicodedata.normalize("NFC", text)
+        return text if self._letters.issuperset(text) else "".join(map(self._letter, text))
 
     def lacking(self, text: str) -> str:
         """Return the letters of `text` for which there is nothing but a question mark, each once."""
@@ -81,17 +83,14 @@ class Vera:
         return "".join(char for char in letters if char != INSTEAD and self._letter(char) == INSTEAD)
 
     def _letter(self, char: str) -> str:
-        if self._has(char):
+        if char in self._letters:
             return char
         if char in _SPELT:
             return _SPELT[char]
         if char.isspace():
             return " "
         parts = "".join(c for c in unicodedata.normalize("NFKD", char) if not unicodedata.combining(c))
-        return parts if parts and all(map(self._has, parts)) else INSTEAD
-
-    def _has(self, char: str) -> bool:
-        return char.isprintable() and all(ord(char) in known for known in self._known.values())
+        return parts if parts and self._letters.issuperset(parts) else INSTEAD
 
 
 def pdf_bytes(booklet: Booklet) -> bytes:

@@ -8,7 +8,7 @@ above, lower ones from below; likewise right and left.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from math import ceil, pi
 from typing import TYPE_CHECKING
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from convert.cutting.nest.model import Item
     from convert.geometry.chain import Chain, Floats
-    from convert.geometry.plane import Complexes
+    from convert.geometry.plane import Complexes, Ints
 
 REACH = 0.1
 """How far a stand-in may reach beyond its outline, mm."""
@@ -67,7 +67,7 @@ class Faces:
         )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Profile:
     """The top of something as a function of u, which may jump: its corners, and values close beside them."""
 
@@ -79,6 +79,12 @@ class Profile:
         """Return the values at `u`, of any shape; not meant for the corners themselves."""
         out: Floats = np.interp(u, self.places, self.values, left=-FAR, right=-FAR)
         return out
+
+    @cached_property
+    def beside(self) -> tuple[Floats, Floats]:
+        """Places a little farther beside its corners than those it knows, and its values there."""
+        u = np.add.outer((-2.0 * NEAR, 2.0 * NEAR), self.knots).ravel()
+        return u, self.at(u)
 
 
 @dataclass(frozen=True, eq=False)
@@ -218,14 +224,21 @@ def _knots(sides: Faces) -> tuple[Floats, Floats, Floats, Floats]:
     slope = (sides.v1 - sides.v0) / (sides.u1 - sides.u0)
     level = sides.v0 - slope * sides.u0
     # Faces that were moved out may cross.
-    i, j = np.triu_indices(len(slope), 1)
+    i, j = _pairs(len(slope))
     with np.errstate(divide="ignore", invalid="ignore"):
         cross_u = (level[j] - level[i]) / (slope[i] - slope[j])
     inside = cross_u > np.maximum(sides.u0[i], sides.u0[j])
     inside &= cross_u < np.minimum(sides.u1[i], sides.u1[j])
     knots = np.unique(np.concatenate((sides.u0, sides.u1, cross_u[inside])))
     knots = knots[np.append(True, np.diff(knots) > 4.0 * NEAR)]
-    return knots, np.column_stack((knots - NEAR, knots + NEAR)).ravel(), level, slope
+    return knots, np.add.outer(knots, (-NEAR, NEAR)).ravel(), level, slope
+
+
+@lru_cache(maxsize=256)
+def _pairs(count: int) -> tuple[Ints, Ints]:
+    first, second = np.triu_indices(count, 1)
+    first.flags.writeable = second.flags.writeable = False
+    return first, second
 
 
 def _values(sides: Faces, places: Floats, level: Floats, slope: Floats) -> Floats:
@@ -255,11 +268,10 @@ def rise(top: Profile, bottom: Profile, shift: Floats) -> Floats:
     The difference of two profiles is largest next to a corner of either. What is nowhere above the other need
     not rise: minus infinity.
     """
-    beside = 2.0 * NEAR * np.array([[-1.0], [1.0]])
-    ends, corners = (bottom.knots + beside).ravel(), (top.knots + beside).ravel()
+    (ends, below), (corners, above) = bottom.beside, top.beside
     s = shift[:, None]
-    one = top.at(ends + s) + bottom.at(ends)
-    other = top.at(corners) + bottom.at(corners - s)
+    one = top.at(ends + s) + below
+    other = above + bottom.at(corners - s)
     need: Floats = np.maximum(one.max(axis=1), other.max(axis=1))
     return np.where(need > -0.5 * FAR, need, -np.inf)
 
