@@ -1,0 +1,92 @@
+"""How the engine is asked for copies on one sheet: by how many seeds, how closely, and when no longer."""
+
+import pytest
+from nest_shapes import SHAPES
+
+from convert.cutting.nest import Effort, Item, Rotation, Usable, onesheet
+from convert.cutting.nest.beds import Place
+from convert.cutting.nest.engine import Tried
+from convert.cutting.nest.mixtures import Mixture
+from convert.cutting.nest.onesheet import Solver
+from convert.cutting.nest.search import BUDGETS
+from convert.cutting.nest.shapes import kinds_of
+
+HALF = Usable(292.1, 290.0)
+
+
+def solver(sheet=HALF, effort=Effort.NORMAL):
+    """Return a search for the places of dented shapes of some 13 cm², 61 to a sheet by area."""
+    return Solver(kinds_of([Item(SHAPES["bean"], 1)], Rotation()), sheet, 1.0, BUDGETS[effort], 5, None)
+
+
+def engine(monkeypatch, *answers):
+    """Let the engine give these answers in turn, then fail; return a list of what it is asked for."""
+    asked, left = [], list(answers)
+
+    def pack(kinds, counts, width, height, gap, *, limits, seed):  # noqa: ARG001 - called as the real one is
+        asked.append((sum(counts), width, limits.work, seed))
+        return left.pop(0) if left else Tried(None, 50, 0.1)
+
+    monkeypatch.setattr(onesheet, "pack", pack)
+    return asked
+
+
+def share_of(made, count):
+    """Return how much of the sheet so many copies take, each with half the gap round it."""
+    return count * made.grown[0] / ((made.sheet.width + 1.0) * (made.sheet.height + 1.0))
+
+
+def whole(made):
+    """Return the whole sheet."""
+    return Place(0, 0.0, 0.0, made.sheet.width, made.sheet.height)
+
+
+@pytest.mark.parametrize(("effort", "seeds"), [(Effort.QUICK, [5]), (Effort.NORMAL, [5, 6])])
+def test_few_copies_get_a_second_seed(effort, seeds, monkeypatch):
+    """Few copies that found no place by one seed are tried by another one, many are not."""
+    asked = engine(monkeypatch)
+    assert solver(effort=effort).by_engine([20], whole(solver())) is None
+    assert [seed for *_, seed in asked] == seeds
+    asked.clear()
+    solver(effort=effort).by_engine([33], whole(solver()))
+    assert [seed for *_, seed in asked] == [5]
+
+
+@pytest.mark.parametrize("answer", [Tried((), 5, 0.1), Tried(None, 5, 9.0, by_clock=True)])
+def test_one_seed_is_enough_where_it_finds_places_or_takes_long(answer, monkeypatch):
+    """After a success nothing more is asked, nor after a try that only the clock ended."""
+    asked = engine(monkeypatch, answer)
+    solver().by_engine([20], whole(solver()))
+    assert len(asked) == 1
+
+
+def test_a_whole_sheet_is_asked_for_closely_but_not_for_long(monkeypatch):
+    """Between 85 and 91 % of a sheet: half the reports, for the whole of it only; above that none."""
+    asked = engine(monkeypatch)
+    made = solver()
+    near, over = (next(n for n in range(100) if share_of(made, n) > share) for share in (0.86, 0.91))
+    made.by_engine([near], whole(made))
+    assert asked == [(near, HALF.width, 350, 5)]
+    made.by_engine([over], whole(made))
+    part = Place(0, 0.0, 0.0, HALF.width, HALF.height * 0.9)
+    made.by_engine([int(near * 0.9)], part)
+    assert len(asked) == 1
+
+
+@pytest.mark.parametrize(
+    ("first_crowded", "tried"),
+    [
+        # The mixture is less crowded than the sheet, and the clock ends it: the sheet has its turn.
+        (0.1, [40, 45]),
+        # The clock ends the sheet's try: what is more crowded has none.
+        (0.9, [45]),
+    ],
+)
+def test_what_the_clock_ends(first_crowded, tried, monkeypatch):
+    """A try that the clock ended ends those of more crowded mixtures, but no mixture ends the sheet's."""
+    asked = engine(monkeypatch, *[Tried(None, 5, 9.0, by_clock=True)] * 2)
+    made = solver()
+    part = Mixture("beds", (), (40,), Place(0, 0.0, 0.0, HALF.width, 280.0), first_crowded)
+    monkeypatch.setattr(made.mixer.__class__, "mixtures", lambda *_: [part])
+    assert not list(made._engine_tries(45))
+    assert [count for count, *_ in asked] == tried
