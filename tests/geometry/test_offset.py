@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 import shapely
+from hard_outlines import HARD, QUARTER, chain
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from parallel_oracle import corner_tips, distances, grown, is_right, polygon, sampled, tangents
@@ -18,14 +19,7 @@ from convert.geometry.offsettrace import trace
 from convert.geometry.rawoffset import raw_offset
 
 SETTINGS = settings(deadline=None, max_examples=40)
-QUARTER = np.tan(np.pi / 8)
 ROUND = Corners.rounded()
-
-
-def chain(points, bulge=None):
-    """Make an outline of lines, or of the given bulges."""
-    xy = np.array(points, dtype=float)
-    return Chain(xy, np.zeros(len(xy)) if bulge is None else np.array(bulge, dtype=float))
 
 
 def random_outline(rng, size=1.0):
@@ -175,7 +169,7 @@ def test_petals_of_fitted_curves(distance):
 def test_outlines_that_touch_come_apart():
     """Where a parallel touches itself in a point there are two rings, and neither has that point twice."""
     for name, distance in (("neck", -2.0), ("bay that closes", 5.0), ("bottle", 2.0)):
-        for ring in offset(SHAPES[name][0], distance, ROUND):
+        for ring in offset(HARD[name][0], distance, ROUND):
             steps = ring.chain.points[:, None] - ring.chain.points[None]
             apart = np.hypot(*np.moveaxis(steps, 2, 0)) + np.eye(len(ring.chain))
             assert apart.min() > 1e-9
@@ -220,83 +214,10 @@ def test_trimmed_corner_by_formula():
     assert sharp.chain.points[:, 0].min() == pytest.approx(-6.35 / np.sin(tip / 2), abs=1e-12)
 
 
-SHAPES = {
-    "rectangle": (chain([(0, 0), (30, 0), (30, 10), (0, 10)]), (2.5, -2.5, -4.999999, -5.0, -6.0)),
-    "slot": (chain([(0, 0), (40, 0), (40, 20), (0, 20)], [0, 1, 0, 1]), (5, -5, -9.99, -10, -12)),
-    "bay of one radius": (
-        chain([(0, 0), (40, 0), (40, 30), (30, 30), (10, 30), (0, 30)], [0, 0, 0, -1, 0, 0]),
-        (5.0, 10.0, 9.999999999, 10.0000001, 15.0, 30.0, -5.0, -9.0),
-    ),
-    "hexagon": (
-        chain([(20 * np.cos(a), 20 * np.sin(a)) for a in np.arange(6) * np.pi / 3]),
-        (6, -10, -10 * 3**0.5, -17.3),
-    ),
-    "rounded square": (
-        chain([(10, 0), (50, 0), (60, 10), (60, 50), (50, 60), (10, 60), (0, 50), (0, 10)], [0, QUARTER] * 4),
-        (5, -5, -10, -12, -29.9, -30),
-    ),
-    "three half circles and three cusps": (
-        chain([(30, 0), (-30, 0), (-10, 0)], [1, -1, -1]),
-        (3, 10, 25, -3, -5, -8),
-    ),
-    "web with a cusp": (
-        chain(
-            [(0, 0), (40, 0), (20, 20 * 3**0.5)],
-            [-np.tan(np.pi / 12), np.tan(np.pi / 12), -np.tan(np.pi / 12)],
-        ),
-        (4, 12, 40, -2, -4),
-    ),
-    "star": (
-        chain(
-            [
-                ((40, 16)[k % 2] * np.cos(np.pi * k / 5), (40, 16)[k % 2] * np.sin(np.pi * k / 5))
-                for k in range(10)
-            ]
-        ),
-        (6.35, 30, -4, -8, -12),
-    ),
-    "almost flat arc": (chain([(0, 0), (50, 0), (50, 20), (0, 20)], [0, 0, -1e-7, 0]), (3, -3, -9.99)),
-    "almost smooth corner": (
-        chain([(0, 0), (50, 0), (50, 10), (25, 10.0000005), (0, 10)], [0, 0, 0.05, 0.05, 0]),
-        (5, -3, -4.5),
-    ),
-    "kinks of a fitted curve": (
-        chain([(0, 0), (50, 0), (50, 10), (30, 13), (10, 13.04)], [0, 0, 0.05, 0.03, 0.2]),
-        (5, -3, -4.5),
-    ),
-    "neck": (
-        chain(
-            np.array(
-                [0, 0, 20, 0, 20, 8, 30, 8, 30, 0, 50, 0, 50, 20, 30, 20, 30, 12, 20, 12, 20, 20, 0, 20]
-            ).reshape(-1, 2)
-        ),
-        (3, -1.9, -2.0, -2.1, -9.9, 4.0, 4.0001),
-    ),
-    "bay that closes": (
-        chain([(0, 0), (30, 0), (30, 20), (20, 20), (20, 5), (10, 5), (10, 20), (0, 20)]),
-        (2, 4.5, 5.0, 6.0, -2, -3),
-    ),
-    "bottle": (
-        chain(
-            [(0, 0), (40, 0), (40, 30), (22, 30), (28, 20), (12, 20), (18, 30), (0, 30)],
-            [0, 0, 0, 0, -0.6, 0, 0, 0],
-        ),
-        (1.5, 1.999, 2.0, 2.5, 5.0, -2.0),
-    ),
-    "short edges beside long ones": (
-        chain([(0, 0), (50, 0), (50, 1e-5), (50 + 1e-5, 2e-5), (50, 50), (0, 50)]),
-        (6, -6, -24.9),
-    ),
-    "vertex drawn twice": (chain([(0, 0), (20, 0), (20, 0), (20, 20), (20 - 1e-12, 20), (0, 20)]), (5, -5)),
-    "lens": (chain([(0, 0), (0, 40)], [0.5, 0.5]), (8, -8, -9.9, -12)),
-    "circle": (chain([(20, 0), (-20, 0)], [1, 1]), (5, -5, -20, -25)),
-}
-
-
-@pytest.mark.parametrize("name", SHAPES)
+@pytest.mark.parametrize("name", HARD)
 def test_hard_shapes(name):
     """Arcs that vanish, necks that pinch, bays that close, cusps, parallels on each other."""
-    outline, all_distances = SHAPES[name]
+    outline, all_distances = HARD[name]
     for distance in all_distances:
         expected = grown(outline, (), distance)
         rings = offset(outline, distance, ROUND)
@@ -305,10 +226,10 @@ def test_hard_shapes(name):
         assert worst_distance(rings, (outline,), distance) < 1e-7
 
 
-@pytest.mark.parametrize("name", SHAPES)
+@pytest.mark.parametrize("name", HARD)
 def test_start_direction_mirror_and_place_change_nothing(name):
     """From another vertex, the other way round, mirrored, or a kilometre away: the same rings."""
-    outline, all_distances = SHAPES[name]
+    outline, all_distances = HARD[name]
     mirrored = Chain(outline.points * [-1, 1], -outline.bulge)
     variants = [
         reverse(outline),
@@ -330,7 +251,7 @@ def test_start_direction_mirror_and_place_change_nothing(name):
 
 def test_a_neck_pinches_into_two():
     """Inward past half a neck's width there are two outlines, both counter-clockwise."""
-    rings = offset(SHAPES["neck"][0], -2.5, ROUND)
+    rings = offset(HARD["neck"][0], -2.5, ROUND)
     assert len(rings) == 2
     first, second = (area(r.chain) for r in rings)
     assert first == pytest.approx(second)
@@ -339,7 +260,7 @@ def test_a_neck_pinches_into_two():
 
 def test_a_bay_closes_to_a_hole():
     """Outward past half its mouth a bay becomes a clockwise hole."""
-    rings = offset(SHAPES["bottle"][0], 2.5, ROUND)
+    rings = offset(HARD["bottle"][0], 2.5, ROUND)
     assert sorted(np.sign(area(r.chain)) for r in rings) == [-1, 1]
 
 
@@ -397,9 +318,9 @@ def test_few_nodes():
 
 def test_smooth_outlines_get_no_fills():
     """Where arcs meet smoothly the parallel has just as many segments, and lines with mitres too."""
-    rounded = SHAPES["rounded square"][0]
+    rounded = HARD["rounded square"][0]
     assert len(offset(rounded, 5, ROUND)[0].chain) == 8
-    assert len(offset(SHAPES["hexagon"][0], 5, Corners.mitred())[0].chain) == 6
+    assert len(offset(HARD["hexagon"][0], 5, Corners.mitred())[0].chain) == 6
 
 
 @SETTINGS
@@ -433,9 +354,9 @@ def test_many_at_once_are_as_one_by_one(seed, distance):
 
 def test_no_distance_is_the_outline():
     """At 0 the outline itself comes back, counter-clockwise, with its own segments' numbers."""
-    outline = reverse(SHAPES["lens"][0])
+    outline = reverse(HARD["lens"][0])
     (ring,) = offset(outline, 0, ROUND)
-    assert area(ring.chain) == pytest.approx(area(SHAPES["lens"][0]))
+    assert area(ring.chain) == pytest.approx(area(HARD["lens"][0]))
     assert sorted(ring.source) == [0, 1]
     assert offset_many([], 1.0, ROUND) == ()
 
@@ -443,8 +364,8 @@ def test_no_distance_is_the_outline():
 @pytest.mark.parametrize("distance", [1e-6, 1e-9, 1e-12, -1e-9])
 def test_distances_far_below_any_tolerance(distance):
     """Next to nothing outward gives the outline again, not a tangle."""
-    (ring,) = offset(SHAPES["star"][0], distance, ROUND)
-    assert area(ring.chain) == pytest.approx(area(SHAPES["star"][0]), rel=1e-6)
+    (ring,) = offset(HARD["star"][0], distance, ROUND)
+    assert area(ring.chain) == pytest.approx(area(HARD["star"][0]), rel=1e-6)
 
 
 @pytest.mark.parametrize(
@@ -456,12 +377,12 @@ def test_distances_far_below_any_tolerance(distance):
         lambda: offset(chain([(0, 0), (10, 0), (10, 10), (0, 10)], [0, 0, -1, -1]), 1, ROUND),
         lambda: offset(chain([(0, 0), (10, 0), (20, 0)]), 1, ROUND),
         lambda: offset(Chain(np.zeros((2, 2)), np.zeros(1), closed=False), 1, ROUND),
-        lambda: offset(SHAPES["circle"][0], np.nan, ROUND),
-        lambda: offset(SHAPES["circle"][0], 5.0, Corners.trimmed(4.0)),
-        lambda: offset(SHAPES["circle"][0], 5.0, Corners.mitred(0.5)),
-        lambda: offset_region(SHAPES["circle"][0], (chain([(30, 0), (40, 0), (40, 10)]),), 1, ROUND),
-        lambda: offset_region(SHAPES["circle"][0], (chain([(0, 0), (40, 0), (40, 10)]),), 1, ROUND),
-        lambda: offset_many([SHAPES["circle"][0], chain([(0, 0), (20, 20), (20, 0), (0, 30)])], 1, ROUND),
+        lambda: offset(HARD["circle"][0], np.nan, ROUND),
+        lambda: offset(HARD["circle"][0], 5.0, Corners.trimmed(4.0)),
+        lambda: offset(HARD["circle"][0], 5.0, Corners.mitred(0.5)),
+        lambda: offset_region(HARD["circle"][0], (chain([(30, 0), (40, 0), (40, 10)]),), 1, ROUND),
+        lambda: offset_region(HARD["circle"][0], (chain([(0, 0), (40, 0), (40, 10)]),), 1, ROUND),
+        lambda: offset_many([HARD["circle"][0], chain([(0, 0), (20, 20), (20, 0), (0, 30)])], 1, ROUND),
     ],
 )
 def test_what_has_no_parallel_is_refused(call):
@@ -472,7 +393,7 @@ def test_what_has_no_parallel_is_refused(call):
 
 def test_a_gap_is_an_error_not_an_open_line():
     """If a stretch of the raw parallel were missing, the result would be refused with its place."""
-    square = SHAPES["rectangle"][0]
+    square = HARD["rectangle"][0]
     sources, origin, weld = offset_module._sources([(square,)], 2.0)
     pieces, tips = raw_offset(sources, 2.0, None, weld[sources.region])
     kept = np.arange(len(pieces)) != 3
