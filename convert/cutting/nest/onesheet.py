@@ -54,9 +54,8 @@ class Budget:
     The engine is not asked for more than `copies` at once, nor where copies, each with half the gap round it,
     would take more than `reach` of the place (`reach_of_few`, where there are at most FEW_COPIES, for which
     as many as `tries_of_few` seeds are tried); but for all that a sheet is to hold it is asked as far as
-    CLOSER, with no more than `closer` reports. Where
-    copies have more than `corners` in all, a try gets as much less work as they have more, since its reports
-    take as much longer.
+    CLOSER, with no more than `closer` reports. Where copies have more than `corners` in all, a try gets as
+    much less work as they have more, since its reports take as much longer.
     `angles` directions of a shape are tried along rows and `patterns` of it kept, and `block_angles`
     directions of the whole block, of which `parted` are moved apart with care. For one number of blocks
     `patched` layouts with holes are tried, with `patch_angles` turns of each copy that they lack; and

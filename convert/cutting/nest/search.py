@@ -29,15 +29,18 @@ if TYPE_CHECKING:
 
 BUDGETS = {
     Effort.QUICK: Budget(
-        Limits(350, 1, 5.0, 10.0), 700, 150, 2500, 0.70, 0.70, 1, 0,
+        Limits(350, 1, 5.0, 10.0), 700, 150, 2500,
+        reach=0.70, reach_of_few=0.70, tries_of_few=1, closer=0,
         angles=8, patterns=5, block_angles=3, parted=1, patched=3, patch_angles=6, filled=1, engined=1,
     ),
     Effort.NORMAL: Budget(
-        Limits(700, 1, 20.0, 20.0), 2100, 250, 6000, 0.85, 0.91, 2, 350,
+        Limits(700, 1, 20.0, 20.0), 2100, 250, 6000,
+        reach=0.85, reach_of_few=0.91, tries_of_few=2, closer=350,
         angles=24, patterns=12, block_angles=8, parted=2, patched=6, patch_angles=12, filled=4, engined=2,
     ),
     Effort.BEST: Budget(
-        Limits(2000, 6, 300.0, 200.0), 16000, 400, 20000, 0.92, 0.96, 4, 0,
+        Limits(2000, 6, 300.0, 200.0), 16000, 400, 20000,
+        reach=0.92, reach_of_few=0.96, tries_of_few=4, closer=0,
         angles=36, patterns=16, block_angles=16, parted=4, patched=24, patch_angles=36, filled=40, engined=8,
     ),
 }  # fmt: skip

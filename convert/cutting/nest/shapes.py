@@ -34,6 +34,8 @@ NEAR = 1.25e-7
 """A profile is looked at so far (mm) beside its corners: overlaps narrower than twice that are none."""
 FAR = 1e7
 """How far away (mm) a profile is where there is nothing."""
+SOME = 100
+"""The pairs of so many faces are remembered; those of more would take much memory."""
 SAME = 1e-6
 """Corners nearer than this (mm) are one."""
 
@@ -224,7 +226,7 @@ def _knots(sides: Faces) -> tuple[Floats, Floats, Floats, Floats]:
     slope = (sides.v1 - sides.v0) / (sides.u1 - sides.u0)
     level = sides.v0 - slope * sides.u0
     # Faces that were moved out may cross.
-    i, j = _pairs(len(slope))
+    i, j = _pairs(len(slope)) if len(slope) <= SOME else np.triu_indices(len(slope), 1)
     with np.errstate(divide="ignore", invalid="ignore"):
         cross_u = (level[j] - level[i]) / (slope[i] - slope[j])
     inside = cross_u > np.maximum(sides.u0[i], sides.u0[j])
@@ -234,7 +236,7 @@ def _knots(sides: Faces) -> tuple[Floats, Floats, Floats, Floats]:
     return knots, np.add.outer(knots, (-NEAR, NEAR)).ravel(), level, slope
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=SOME)
 def _pairs(count: int) -> tuple[Ints, Ints]:
     first, second = np.triu_indices(count, 1)
     first.flags.writeable = second.flags.writeable = False
