@@ -27,10 +27,13 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from convert.cutting.nest.shapes import Kind
+    from convert.geometry.chain import Floats
 
 _CHILD = Path(__file__).with_name("child.py")
 SLACK = 4e-5
 """The engine calculates with seven digits: a strip of exactly the shapes' height would not do (mm)."""
+ROUNDING = 9e-4
+"""So far (mm) over a sheet's edge it has laid copies; as near as that they may come to others (accept.py)."""
 PATIENCE = 12.0
 GRACE_S = 5.0
 """A process that has not ended by itself after so many times its processor time, and so long, is ended."""
@@ -105,7 +108,7 @@ def pack(
     if not won:
         return Tried(None, max(run.work for run in runs), seconds, by_clock, failed)
     best = min(won, key=lambda run: (run.work, run.quarter))
-    return Tried(_spots(kinds, counts, best, width, gap), best.work, seconds)
+    return Tried(_spots(kinds, counts, best, (width, height), gap), best.work, seconds)
 
 
 def fits(kinds: Sequence[Kind], counts: Sequence[int], width: float, height: float) -> bool:
@@ -195,7 +198,7 @@ def _watch(runs: list[_Run], deadline: float) -> None:
 
 
 def _spots(
-    kinds: Sequence[Kind], counts: Sequence[int], run: _Run, width: float, gap: float
+    kinds: Sequence[Kind], counts: Sequence[int], run: _Run, room: tuple[float, float], gap: float
 ) -> tuple[Spot, ...]:
     needed = [kind for kind, count in zip(kinds, counts, strict=True) if count]
     spots = []
@@ -206,6 +209,14 @@ def _spots(
         angle = radians(turn)
         at = complex(x - gap, y - gap) - kind.centre * np.exp(1j * angle)
         if run.quarter:
-            angle, at = angle + pi / 2.0, 1j * at + width
+            angle, at = angle + pi / 2.0, 1j * at + room[0]
+        z = kind.corners * np.exp(1j * angle) + at
+        at += complex(_back(z.real, room[0]), _back(z.imag, room[1]))
         spots.append(Spot(kind.number, angle, complex(at)))
     return tuple(spots)
+
+
+def _back(along: Floats, room: float) -> float:
+    """Return how far a copy must be moved to lie between 0 and `room`, if no farther than by rounding."""
+    by = max(-float(along.min()), 0.0) or min(room - float(along.max()), 0.0)
+    return by if abs(by) < ROUNDING else 0.0

@@ -3,6 +3,7 @@
 import subprocess
 import time
 
+import numpy as np
 import pytest
 from nest_shapes import SHAPES, polygon
 
@@ -106,3 +107,19 @@ def test_fitting_at_some_turn():
     assert not fits(steps, [1], 100.0, 100.0)
     assert fits(steps, [0], 100.0, 100.0)
     assert fits(steps, [1], 5.0, 130.0)
+
+
+@pytest.mark.parametrize("quarter", [0, 1])
+@pytest.mark.parametrize(("over", "moved"), [(0.0007, True), (0.002, False)])
+def test_copies_that_rounding_lays_over_an_edge_are_moved_back(quarter, over, moved):
+    """The engine's seven digits lay a copy a hair over each edge of the sheet; farther out is an error."""
+    (square,) = kinds_of([Item(SHAPES["square"], 4)], Rotation())
+    width, height, gap, half = 300.0, 200.0, 3.0, 19.05
+    length, across = (height, width) if quarter else (width, height)
+    near, far = half - over + gap, [side - half + over + gap for side in (length, across)]
+    copies = [[0, 0.0, near, near], [0, 90.0, near, far[1]], [0, 0.0, far[0], near], [0, 180.0, *far]]
+    run = engine._Run(None, quarter, end={"copies": copies})
+    spots = engine._spots([square], [4], run, (width, height), gap)
+    z = np.array([square.corners * np.exp(1j * spot.angle) + spot.at for spot in spots])
+    outside = max(-z.real.min(), -z.imag.min(), z.real.max() - width, z.imag.max() - height)
+    assert outside == pytest.approx(0.0 if moved else over, abs=1e-9)
