@@ -120,7 +120,9 @@ class Solver:
     rejected: list[str] = field(default_factory=list)
     _apart: float = 0.0
     _block_patterns: dict[int, list[Pattern]] = field(default_factory=dict)
-    _tried: dict[tuple[tuple[int, ...], float, float], tuple[Spot, ...] | None] = field(default_factory=dict)
+    _tried: dict[tuple[tuple[int, ...], tuple[float, float]], tuple[Spot, ...] | None] = field(
+        default_factory=dict
+    )
 
     def __post_init__(self) -> None:
         room = (self.sheet.width, self.sheet.height)
@@ -343,12 +345,16 @@ class Solver:
     def by_engine(self, counts: Sequence[int], place: Place) -> tuple[Spot, ...] | None:
         """Return a layout of copies in a place by the engine, while there is budget.
 
-        The same task is given to the engine once: it would find the same again, or fail again.
+        The same task is given to the engine once: it would find the same again, or fail again. So it would
+        in a turned place, since it tries both ways, unless shapes may not be turned along.
         """
-        task = (tuple(counts), round(place.width, 6), round(place.height, 6))
-        if task not in self._tried:
-            self._tried[task] = self._asked(counts, place)
-        spots = self._tried[task]
+        copies, sides = tuple(counts), (round(place.width, 6), round(place.height, 6))
+        any_turn = all(kind.rotation.angles is None for kind in self.kinds if counts[kind.number])
+        if any_turn and self._tried.get((copies, sides[::-1]), ()) is None:
+            return None
+        if (copies, sides) not in self._tried:
+            self._tried[copies, sides] = self._asked(counts, place)
+        spots = self._tried[copies, sides]
         corner = complex(place.x, place.y)
         return None if spots is None else tuple(spot._replace(at=spot.at + corner) for spot in spots)
 

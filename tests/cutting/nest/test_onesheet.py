@@ -1,5 +1,8 @@
 """How the engine is asked for copies on one sheet: by how many seeds, how closely, and when no longer."""
 
+from dataclasses import replace
+from math import pi
+
 import pytest
 from nest_shapes import SHAPES
 
@@ -50,6 +53,17 @@ def test_few_copies_get_a_second_seed(effort, seeds, monkeypatch):
     asked.clear()
     solver(effort=effort).by_engine([33], whole(solver()))
     assert [seed for *_, seed in asked] == [5]
+
+
+@pytest.mark.parametrize(("step", "asked_for"), [(None, [100.0]), (pi, [100.0, 200.0])])
+def test_a_turned_place_is_the_same_place(step, asked_for, monkeypatch):
+    """What failed in a place is not tried in the same one turned, unless shapes may not be turned along."""
+    asked = engine(monkeypatch)
+    kinds = kinds_of([Item(SHAPES["bean"], 1)], Rotation(step))
+    made = Solver(kinds, HALF, 1.0, replace(BUDGETS[Effort.NORMAL], tries_of_few=1), 5, None)
+    for width, height in ((100.0, 200.0), (200.0, 100.0), (100.0, 200.0)):
+        assert made.by_engine([7], Place(0, 3.0, 4.0, width, height)) is None
+    assert [width for _, width, *_ in asked] == asked_for
 
 
 @pytest.mark.parametrize("answer", [Tried((), 5, 0.1), Tried(None, 5, 9.0, by_clock=True)])
