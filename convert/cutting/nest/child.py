@@ -35,7 +35,7 @@ HOPE = 1.25
 succeeded, none had a worse outlook at any time; of 20 that failed, half were given up within two seconds."""
 NEAR = 1.03
 """A strip that is at most so many times as long as it is to be gets twice the time."""
-LEAST = 0.4
+LEAST = 0.2
 """This share of its seconds a try may always take."""
 PATIENCE = 12.0
 """So many times its processor time a task may take in all, where other programs hold it up."""
