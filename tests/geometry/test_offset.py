@@ -393,8 +393,7 @@ def test_what_has_no_parallel_is_refused(call):
 
 def test_a_gap_is_an_error_not_an_open_line():
     """If a stretch of the raw parallel were missing, the result would be refused with its place."""
-    square = HARD["rectangle"][0]
-    sources, origin, weld = offset_module._sources([(square,)], 2.0)
+    sources, origin, weld = offset_module._sources([(HARD["rectangle"][0],)], 2.0)
     pieces, tips = raw_offset(sources, 2.0, None, weld[sources.region])
     kept = np.arange(len(pieces)) != 3
     with pytest.raises(GeometryError, match="does not close near"):

@@ -14,12 +14,12 @@ from convert.cutting.nest.onesheet import Solver
 from convert.cutting.nest.search import BUDGETS
 from convert.cutting.nest.shapes import kinds_of
 
-HALF = Usable(292.1, 290.0)
+SHEET = Usable(292.1, 290.0)
 
 
-def solver(sheet=HALF, effort=Effort.NORMAL):
+def solver(effort=Effort.NORMAL):
     """Return a search for the places of dented shapes of some 13 cm², 61 to a sheet by area."""
-    return Solver(kinds_of([Item(SHAPES["bean"], 1)], Rotation()), sheet, 1.0, BUDGETS[effort], 5, None)
+    return Solver(kinds_of([Item(SHAPES["bean"], 1)], Rotation()), SHEET, 1.0, BUDGETS[effort], 5, None)
 
 
 def engine(monkeypatch, *answers):
@@ -60,7 +60,7 @@ def test_a_turned_place_is_the_same_place(step, asked_for, monkeypatch):
     """What failed in a place is not tried in the same one turned, unless shapes may not be turned along."""
     asked = engine(monkeypatch)
     kinds = kinds_of([Item(SHAPES["bean"], 1)], Rotation(step))
-    made = Solver(kinds, HALF, 1.0, replace(BUDGETS[Effort.NORMAL], tries_of_few=1), 5, None)
+    made = Solver(kinds, SHEET, 1.0, replace(BUDGETS[Effort.NORMAL], tries_of_few=1), 5, None)
     for width, height in ((100.0, 200.0), (200.0, 100.0), (100.0, 200.0)):
         assert made.by_engine([7], Place(0, 3.0, 4.0, width, height)) is None
     assert [width for _, width, *_ in asked] == asked_for
@@ -75,14 +75,14 @@ def test_one_seed_is_enough_where_it_finds_places_or_takes_long(answer, monkeypa
 
 
 def test_a_whole_sheet_is_asked_for_closely_but_not_for_long(monkeypatch):
-    """Between 85 and 91 % of a sheet: half the reports, for the whole of it only; above that none."""
+    """Between 85 and 91 % of a sheet: 350 reports, for the whole of it only; above that none."""
     asked = engine(monkeypatch)
     made = solver()
     near, over = (next(n for n in range(100) if share_of(made, n) > share) for share in (0.86, 0.91))
     made.by_engine([near], whole(made))
-    assert asked == [(near, HALF.width, 350, 5)]
+    assert asked == [(near, SHEET.width, 350, 5)]
     made.by_engine([over], whole(made))
-    part = Place(0, 0.0, 0.0, HALF.width, HALF.height * 0.9)
+    part = Place(0, 0.0, 0.0, SHEET.width, SHEET.height * 0.9)
     made.by_engine([int(near * 0.9)], part)
     assert len(asked) == 1
 
@@ -100,7 +100,7 @@ def test_what_the_clock_ends(first_crowded, tried, monkeypatch):
     """A try that the clock ended ends those of more crowded mixtures, but no mixture ends the sheet's."""
     asked = engine(monkeypatch, *[Tried(None, 5, 9.0, by_clock=True)] * 2)
     made = solver()
-    part = Mixture("beds", (), (40,), Place(0, 0.0, 0.0, HALF.width, 280.0), first_crowded)
+    part = Mixture("beds", (), (40,), Place(0, 0.0, 0.0, SHEET.width, 280.0), first_crowded)
     monkeypatch.setattr(made.mixer.__class__, "mixtures", lambda *_: [part])
     assert not list(made._engine_tries(45))
     assert [count for count, *_ in asked] == tried
