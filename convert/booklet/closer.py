@@ -77,9 +77,9 @@ def closer_length(
 
 def _nested(outlines: Sequence[Chain], counts: Sequence[int], width: float, length: float) -> float | None:
     """Return how much of a length is taken when all shapes are nested on it; None where they find no room."""
+    from convert.cutting.nest.budget import BUDGETS
     from convert.cutting.nest.model import Item, Rotation, Usable
     from convert.cutting.nest.onesheet import Solver
-    from convert.cutting.nest.search import BUDGETS
     from convert.cutting.nest.shapes import kinds_of
 
     items = [Item(outline, count) for outline, count in zip(outlines, counts, strict=True)]

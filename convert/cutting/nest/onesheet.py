@@ -3,22 +3,23 @@
 Several methods compete, and the best layout that passes judgement is taken. Beds of one kind after the other
 and the block's own tiling come first. Then one block more is asked for, and another one after each success:
 of layouts that lack a few copies, which may find room in holes; of mixtures, where whole rows or a
-tiling take most of the sheet and beds lay the rest; and of the engine, alone or for the rest.
+tiling take most of the sheet and beds lay the rest; and of the engine, in bays, alone or for the rest.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from convert.cutting.nest.accept import Judge, Judged
+from convert.cutting.nest.asking import Asking
+from convert.cutting.nest.bays import divided
 from convert.cutting.nest.beds import Patterns, Place, Spot, fill
 from convert.cutting.nest.bounds import area_bound, grown_area, whole
-from convert.cutting.nest.engine import Limits, fits, pack
 from convert.cutting.nest.holes import Holes
 from convert.cutting.nest.mixtures import Mixer, Mixture
 from convert.cutting.nest.parting import parted_pattern
@@ -29,6 +30,7 @@ from convert.errors import OutputError
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from convert.cutting.nest.budget import Budget
     from convert.cutting.nest.courses import Pattern
     from convert.cutting.nest.model import Usable
     from convert.cutting.nest.shapes import Kind
@@ -41,43 +43,6 @@ HAIR = 0.01
 """So far (mm) shapes that overlap as drawn are moved apart where no gap is asked for."""
 LACKING = 0.2
 """Holes are looked for where copies that are lacking take less than this share of a sheet."""
-FEW_COPIES = 30
-"""So few copies lie closer than many: the engine laid 20 in 89 % and in 91 %, and 27 in 87 % of a sheet."""
-CLOSER = 0.91
-"""Many copies seldom take more of a sheet; those found to take nearly as much did so in 174 reports."""
-
-
-@dataclass(frozen=True, slots=True)
-class Budget:
-    """What may be spent: the engine's limits for one try, and its reports for all.
-
-    The engine is not asked for more than `copies` at once, nor where copies, each with half the gap round it,
-    would take more than `reach` of the place (`reach_of_few`, where there are at most FEW_COPIES, for which
-    as many as `tries_of_few` seeds are tried); but for all that a sheet is to hold it is asked as far as
-    CLOSER, with no more than `closer` reports. Where copies have more than `corners` in all, a try gets as
-    much less work as they have more, since its reports take as much longer.
-    `angles` directions of a shape are tried along rows and `patterns` of it kept, and `block_angles`
-    directions of the whole block, of which `parted` are moved apart with care. For one number of blocks
-    `patched` layouts with holes are tried, with `patch_angles` turns of each copy that they lack; and
-    of the mixtures `filled` with beds, and `engined` with the engine.
-    """
-
-    one_try: Limits
-    all_tries: int
-    copies: int
-    corners: int
-    reach: float
-    reach_of_few: float
-    tries_of_few: int
-    closer: int
-    angles: int
-    patterns: int
-    block_angles: int
-    parted: int
-    patched: int
-    patch_angles: int
-    filled: int
-    engined: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,16 +52,6 @@ class Best:
     blocks: int = 0
     spots: tuple[Spot, ...] = ()
     method: str = ""
-
-
-@dataclass(slots=True)
-class Spent:
-    """What the engine has spent; whether its time cut it short, whether it failed, and ever ran."""
-
-    work: int = 0
-    by_clock: bool = False
-    failed: bool = False
-    ran: bool = False
 
 
 @dataclass
@@ -116,13 +71,10 @@ class Solver:
     bound: float = field(init=False)
     grown: list[float] = field(init=False)
     mixer: Mixer = field(init=False)
-    spent: Spent = field(default_factory=Spent)
+    engine: Asking = field(init=False)
     rejected: list[str] = field(default_factory=list)
     _apart: float = 0.0
     _block_patterns: dict[int, list[Pattern]] = field(default_factory=dict)
-    _tried: dict[tuple[tuple[int, ...], tuple[float, float]], tuple[Spot, ...] | None] = field(
-        default_factory=dict
-    )
 
     def __post_init__(self) -> None:
         room = (self.sheet.width, self.sheet.height)
@@ -131,6 +83,7 @@ class Solver:
         self.holes = Holes(self.kinds, self.sheet, self.gap, self.budget.patch_angles)
         self.judge = Judge([kind.drawn for kind in self.kinds], self.gap)
         self.grown = [grown_area(kind, self.gap) for kind in self.kinds]
+        self.engine = Asking(self.kinds, self.sheet, self.gap, self.grown, self.budget, self.seed)
         self.bound = area_bound(self.kinds, self.grown, self.sheet, self.gap)
         if self.block is not None:
             # Shapes grown by a kerf overlap as they are drawn, even where no gap is asked for.
@@ -138,9 +91,9 @@ class Solver:
             self._apart = HAIR if overlap else self.gap
         self.fixtures = self._fixtures()
 
-    def counts(self, blocks: int) -> tuple[int, ...]:
+    def counts(self, blocks: int, *, fixtures: bool = True) -> tuple[int, ...]:
         """Return how many copies of each kind so many blocks need, and one sheet's fixtures."""
-        return tuple(kind.demand * (1 if kind.fixed else blocks) for kind in self.kinds)
+        return tuple(kind.demand * (fixtures if kind.fixed else blocks) for kind in self.kinds)
 
     def sets(self, spots: Sequence[Spot]) -> int:
         """Return how many blocks can be made of copies."""
@@ -221,7 +174,7 @@ class Solver:
         return best
 
     def _with_blocks(self, blocks: int) -> Best | None:
-        for layouts in (self._patched, self._mixed_beds, self._engine_tries):
+        for layouts in (self._patched, self._mixed_beds, self._in_bays, self._engine_tries):
             found = next(layouts(blocks), None)
             if found is not None:
                 return found
@@ -325,6 +278,30 @@ class Solver:
                 if not any(left) and self.passes(spots, f"{mixture.method} and beds"):
                     yield Best(blocks, spots, f"{mixture.method} and beds")
 
+    def _in_bays(self, blocks: int) -> Iterator[Best]:
+        """Yield layouts of bays, each filled by the engine."""
+        block, fixtures = (
+            sum(self.grown[kind.number] * kind.demand for kind in self.kinds if kind.fixed == fixed)
+            for fixed in (False, True)
+        )
+        tried: set[tuple[tuple[int, ...], float, float]] = set()
+        for bays in divided(self.sheet, self.gap, blocks, block, fixtures):
+            tasks = [(self.counts(bay.blocks, fixtures=bay.fixtures), bay.place) for bay in bays]
+            if not all(self.engine.may_fill_bay(counts, place) for counts, place in tasks):
+                continue
+            tried |= {(counts, round(place.width, 6), round(place.height, 6)) for counts, place in tasks}
+            if len(tried) > self.budget.bays:
+                return
+            spots: list[Spot] = []
+            for counts, place in tasks:
+                found = self.engine.laid_in_bay(counts, place)
+                if found is None:
+                    break
+                spots += found
+            else:
+                if self.passes(spots, "engine in bays"):
+                    yield Best(blocks, tuple(spots), "engine in bays")
+
     def _engine_tries(self, blocks: int) -> Iterator[Best]:
         counts = self.counts(blocks)
         place = Place(0, 0.0, 0.0, self.sheet.width, self.sheet.height)
@@ -332,62 +309,12 @@ class Solver:
         tasks = [Mixture("engine", (), counts, place, area / (place.width * place.height))]
         tasks += self.mixer.mixtures(self.counts(blocks))[: self.budget.engined]
         for task in sorted(tasks, key=lambda task: round(task.crowded, 6)):
-            late = self.spent.by_clock
-            spots = self.by_engine(task.rest, task.place)
-            if spots is None and task.method == "engine" and self.spent.by_clock > late:
+            clocks = self.engine.spent.clocks
+            spots = self.engine.laid(task.rest, task.place)
+            if spots is None and task.method == "engine" and self.engine.spent.clocks > clocks:
                 return  # mixtures that are still more crowded would go on as long
             if spots is None:
                 continue
             method = "engine" if task.method == "engine" else f"{task.method} and engine"
             if self.passes((*task.spots, *spots), method):
                 yield Best(blocks, (*task.spots, *spots), method)
-
-    def by_engine(self, counts: Sequence[int], place: Place) -> tuple[Spot, ...] | None:
-        """Return a layout of copies in a place by the engine, while there is budget.
-
-        The same task is given to the engine once: it would find the same again, or fail again. So it would
-        in a turned place, since it tries both ways, unless shapes may not be turned along.
-        """
-        copies, sides = tuple(counts), (round(place.width, 6), round(place.height, 6))
-        any_turn = all(kind.rotation.angles is None for kind in self.kinds if counts[kind.number])
-        if any_turn and self._tried.get((copies, sides[::-1]), ()) is None:
-            return None
-        if (copies, sides) not in self._tried:
-            self._tried[copies, sides] = self._asked(counts, place)
-        spots = self._tried[copies, sides]
-        corner = complex(place.x, place.y)
-        return None if spots is None else tuple(spot._replace(at=spot.at + corner) for spot in spots)
-
-    def _asked(self, counts: Sequence[int], place: Place) -> tuple[Spot, ...] | None:
-        """Return what the engine finds in a place with its corner at zero."""
-        spent, budget = self.spent, self.budget
-        few = sum(counts) <= FEW_COPIES
-        corners = sum(len(kind.corners) * count for kind, count in zip(self.kinds, counts, strict=True))
-        one_try = budget.one_try.work * min(budget.corners, corners) // max(corners, 1)
-        taken = sum(area * count for area, count in zip(self.grown, counts, strict=True))
-        share = taken / ((place.width + self.gap) * (place.height + self.gap))
-        if share > (budget.reach_of_few if few else budget.reach):
-            whole_sheet = (place.width, place.height) == (self.sheet.width, self.sheet.height)
-            one_try = min(one_try, budget.closer if whole_sheet and share <= CLOSER else 0)
-        if sum(counts) > budget.copies or not fits(self.kinds, counts, place.width, place.height):
-            return None
-        for number in range(budget.tries_of_few if few else 1):
-            work = min(one_try, budget.all_tries - spent.work)
-            if work <= 0:
-                break
-            tried = pack(
-                self.kinds,
-                counts,
-                place.width,
-                place.height,
-                self.gap,
-                limits=replace(budget.one_try, work=work),
-                seed=self.seed + number,
-            )
-            spent.work += tried.work
-            spent.by_clock |= tried.by_clock
-            spent.failed |= tried.failed
-            spent.ran |= not tried.failed
-            if tried.spots is not None or tried.by_clock or tried.failed:
-                return tried.spots
-        return None

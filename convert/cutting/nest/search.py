@@ -13,9 +13,10 @@ from typing import TYPE_CHECKING
 from convert.cutting.effort import Effort
 from convert.cutting.nest.beds import Place, Spot, fill
 from convert.cutting.nest.bounds import density, least_sheets, whole
-from convert.cutting.nest.engine import Limits, fits
+from convert.cutting.nest.budget import BUDGETS
+from convert.cutting.nest.engine import fits
 from convert.cutting.nest.model import Item, Layout, Placed, Rotation, Usable
-from convert.cutting.nest.onesheet import LACKING, Best, Budget, Solver
+from convert.cutting.nest.onesheet import LACKING, Best, Solver
 from convert.cutting.nest.shapes import kinds_of
 from convert.cutting.nest.spots import trimmed
 from convert.cutting.nest.tiling import block_spots
@@ -27,24 +28,6 @@ if TYPE_CHECKING:
     from convert.cutting.nest.shapes import Kind
     from convert.geometry.similarity import Similarity
 
-BUDGETS = {
-    Effort.QUICK: Budget(
-        Limits(350, 1, 5.0, 10.0), 700, 150, 2500,
-        reach=0.70, reach_of_few=0.70, tries_of_few=1, closer=0,
-        angles=8, patterns=5, block_angles=3, parted=1, patched=3, patch_angles=6, filled=1, engined=1,
-    ),
-    Effort.NORMAL: Budget(
-        Limits(1000, 1, 20.0, 20.0), 3000, 250, 6000,
-        reach=0.85, reach_of_few=0.91, tries_of_few=2, closer=350,
-        angles=24, patterns=12, block_angles=8, parted=2, patched=6, patch_angles=12, filled=4, engined=2,
-    ),
-    Effort.BEST: Budget(
-        Limits(2000, 6, 300.0, 200.0), 16000, 400, 20000,
-        reach=0.92, reach_of_few=0.96, tries_of_few=4, closer=0,
-        angles=36, patterns=16, block_angles=16, parted=4, patched=24, patch_angles=36, filled=40, engined=8,
-    ),
-}  # fmt: skip
-"""Measured (see DEVELOPERS.md): tries that succeed do so within 900 reports, many within 350."""
 MOST_MIXED = 4000
 """More copies than this are not mixed over sheets: sheets of whole blocks are."""
 
@@ -127,7 +110,7 @@ def _mixed(solver: Solver, blocks: int, less_than: int | None) -> Sheets:
     *Errors*: OutputError (CUT-030) when a copy has room on no sheet, as there are fixtures.
     """
     counts = tuple(0 if kind.fixed else kind.demand * blocks for kind in solver.kinds)
-    solver.spent.work = 0
+    solver.engine.spent.work = 0
     found: Sheets = []
     most = less_than - 1 if less_than is not None else sum(counts)
     unlaid: list[int] = []
@@ -196,7 +179,7 @@ def _by_engine(solver: Solver, counts: Sequence[int], number: int) -> Sheets | N
     known: dict[tuple[int, ...], tuple[Spot, ...]] = {}
     for share in map(tuple, shares):
         if share not in known:
-            spots = solver.by_engine(share, place)
+            spots = solver.engine.laid(share, place)
             if spots is None or not solver.passes(spots, "engine"):
                 return None
             known[share] = spots
@@ -230,10 +213,10 @@ def _placed(kinds: Sequence[Kind], spots: Sequence[Spot], *, fixed: bool) -> tup
 
 
 def _notes(solver: Solver) -> tuple[str, ...]:
-    notes = []
-    if solver.spent.failed and not solver.spent.ran:
+    notes, spent = [], solver.engine.spent
+    if spent.failed and not spent.ran:
         notes.append("the nesting engine could not be used, so only rows and tilings were tried")
-    if solver.spent.by_clock:
+    if spent.clocks:
         notes.append("the clock ended a try of the engine, so another run may find another layout")
     if solver.rejected:
         tried = ", ".join(sorted(set(solver.rejected)))

@@ -6,12 +6,12 @@ from math import pi
 import pytest
 from nest_shapes import SHAPES
 
-from convert.cutting.nest import Effort, Item, Rotation, Usable, onesheet
+from convert.cutting.nest import Effort, Item, Rotation, Usable, asking
 from convert.cutting.nest.beds import Place
+from convert.cutting.nest.budget import BUDGETS
 from convert.cutting.nest.engine import Tried
 from convert.cutting.nest.mixtures import Mixture
 from convert.cutting.nest.onesheet import Solver
-from convert.cutting.nest.search import BUDGETS
 from convert.cutting.nest.shapes import kinds_of
 
 SHEET = Usable(292.1, 290.0)
@@ -30,7 +30,7 @@ def engine(monkeypatch, *answers):
         asked.append((sum(counts), width, limits.work, seed))
         return left.pop(0) if left else Tried(None, 50, 0.1)
 
-    monkeypatch.setattr(onesheet, "pack", pack)
+    monkeypatch.setattr(asking, "pack", pack)
     return asked
 
 
@@ -48,10 +48,10 @@ def whole(made):
 def test_few_copies_get_a_second_seed(effort, seeds, monkeypatch):
     """Few copies that found no place by one seed are tried by another one, many are not."""
     asked = engine(monkeypatch)
-    assert solver(effort=effort).by_engine([20], whole(solver())) is None
+    assert solver(effort=effort).engine.laid([20], whole(solver())) is None
     assert [seed for *_, seed in asked] == seeds
     asked.clear()
-    solver(effort=effort).by_engine([33], whole(solver()))
+    solver(effort=effort).engine.laid([33], whole(solver()))
     assert [seed for *_, seed in asked] == [5]
 
 
@@ -62,7 +62,7 @@ def test_a_turned_place_is_the_same_place(step, asked_for, monkeypatch):
     kinds = kinds_of([Item(SHAPES["bean"], 1)], Rotation(step))
     made = Solver(kinds, SHEET, 1.0, replace(BUDGETS[Effort.NORMAL], tries_of_few=1), 5, None)
     for width, height in ((100.0, 200.0), (200.0, 100.0), (100.0, 200.0)):
-        assert made.by_engine([7], Place(0, 3.0, 4.0, width, height)) is None
+        assert made.engine.laid([7], Place(0, 3.0, 4.0, width, height)) is None
     assert [width for _, width, *_ in asked] == asked_for
 
 
@@ -70,7 +70,7 @@ def test_a_turned_place_is_the_same_place(step, asked_for, monkeypatch):
 def test_one_seed_is_enough_where_it_finds_places_or_takes_long(answer, monkeypatch):
     """After a success nothing more is asked, nor after a try that only the clock ended."""
     asked = engine(monkeypatch, answer)
-    solver().by_engine([20], whole(solver()))
+    solver().engine.laid([20], whole(solver()))
     assert len(asked) == 1
 
 
@@ -79,11 +79,11 @@ def test_a_whole_sheet_is_asked_for_closely_but_not_for_long(monkeypatch):
     asked = engine(monkeypatch)
     made = solver()
     near, over = (next(n for n in range(100) if share_of(made, n) > share) for share in (0.86, 0.91))
-    made.by_engine([near], whole(made))
+    made.engine.laid([near], whole(made))
     assert asked == [(near, SHEET.width, 350, 5)]
-    made.by_engine([over], whole(made))
+    made.engine.laid([over], whole(made))
     part = Place(0, 0.0, 0.0, SHEET.width, SHEET.height * 0.9)
-    made.by_engine([int(near * 0.9)], part)
+    made.engine.laid([int(near * 0.9)], part)
     assert len(asked) == 1
 
 
@@ -104,3 +104,27 @@ def test_what_the_clock_ends(first_crowded, tried, monkeypatch):
     monkeypatch.setattr(made.mixer.__class__, "mixtures", lambda *_: [part])
     assert not list(made._engine_tries(45))
     assert [count for count, *_ in asked] == tried
+
+
+def test_the_clock_of_an_earlier_number_of_blocks_does_not_count(monkeypatch):
+    """Each number of blocks has its own mixtures, although the clock ended a try for fewer blocks before."""
+    late = Tried(None, 5, 9.0, by_clock=True)
+    asked = engine(monkeypatch, late, late)
+    made = solver()
+    mixture = Mixture("beds", (), (33,), Place(0, 0.0, 0.0, SHEET.width, 280.0), 0.9)
+    monkeypatch.setattr(made.mixer.__class__, "mixtures", lambda *_: [mixture])
+    assert not list(made._engine_tries(44))
+    assert not list(made._engine_tries(45))
+    assert [count for count, *_ in asked] == [44, 45]
+
+
+def test_what_was_not_asked_for_lack_of_reports_is_asked_later(monkeypatch):
+    """A task that found all reports spent has its turn once there are reports again."""
+    asked = engine(monkeypatch)
+    made = solver()
+    made.engine.spent.work = made.budget.all_tries
+    assert made.engine.laid([33], whole(made)) is None
+    assert not asked
+    made.engine.spent.work = 0
+    made.engine.laid([33], whole(made))
+    assert [count for count, *_ in asked] == [33]

@@ -1,0 +1,119 @@
+"""Sheets divided into bays, which the engine fills one by one."""
+
+from collections import Counter
+from dataclasses import replace
+
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+from nest_shapes import SHAPES
+
+from convert.cutting.nest import Effort, Item, Rotation, Usable, asking
+from convert.cutting.nest.bays import divided
+from convert.cutting.nest.budget import BUDGETS
+from convert.cutting.nest.engine import Tried
+from convert.cutting.nest.onesheet import Solver
+from convert.cutting.nest.shapes import kinds_of
+
+BLOCK = [Item(SHAPES["bean"], 4), Item(SHAPES["kite"], 3)]
+
+
+@given(
+    width=st.floats(50.0, 900.0),
+    height=st.floats(50.0, 900.0),
+    gap=st.floats(0.0, 4.0),
+    blocks=st.integers(1, 40),
+    fixtures=st.sampled_from([0.0, 2500.0]),
+)
+def test_ways_to_divide_a_sheet(width, height, gap, blocks, fixtures):
+    """Bays lie on the sheet, a gap apart, hold all blocks, and are as large as what they hold."""
+    sheet, seen = Usable(width, height), set()
+    ways = divided(sheet, gap, blocks, 2000.0, fixtures)
+    assert [len(bays) for bays in ways] == sorted((len(bays) for bays in ways), reverse=True)
+    for bays in ways:
+        assert len(bays) > 1
+        assert sum(bay.blocks for bay in bays) == blocks
+        assert sum(bay.fixtures for bay in bays) == (fixtures > 0.0)
+        grown = [shapely.box(p.x, p.y, p.x + p.width + gap, p.y + p.height + gap) for _, p, _ in bays]
+        whole = shapely.union_all(grown)
+        assert whole.area == pytest.approx((width + gap) * (height + gap), rel=1e-9)
+        assert sum(each.area for each in grown) == pytest.approx(whole.area, rel=1e-9)
+        assert whole.bounds == pytest.approx((0.0, 0.0, width + gap, height + gap), abs=1e-6)
+        full = (blocks * 2000.0 + fixtures) / whole.area
+        for bay, each in zip(bays, grown, strict=True):
+            assert (bay.blocks * 2000.0 + fixtures * bay.fixtures) / each.area == pytest.approx(
+                full, rel=1e-6
+            )
+        seen.add(tuple((bay.place.x, bay.place.y) for bay in bays))
+    assert len(seen) == len(ways)
+    if blocks > 1:
+        assert min(len(bays) for bays in ways) == 2
+
+
+def solver(sheet, *, fixed=(), **changes):
+    """Return a search for the places of a block of seven pieces."""
+    budget = replace(BUDGETS[Effort.NORMAL], **changes)
+    return Solver(kinds_of(BLOCK, Rotation(), fixed), sheet, 1.0, budget, 1, None)
+
+
+def recorded(monkeypatch, answers):
+    """Let the engine answer by its own, or never; return a list of the copies and bays it is asked for."""
+    asked, real = [], asking.pack
+
+    def pack(kinds, counts, width, height, gap, *, limits, seed):
+        asked.append((sum(counts), round(width, 6), round(height, 6)))
+        if not answers:
+            return Tried(None, 9, 0.1)
+        return real(kinds, counts, width, height, gap, limits=limits, seed=seed)
+
+    monkeypatch.setattr(asking, "pack", pack)
+    return asked
+
+
+@pytest.mark.parametrize("fixed", [(), (Item(SHAPES["square"], 1),)])
+def test_bays_are_filled_and_judged(fixed, monkeypatch):
+    """All copies of all blocks lie on the sheet, with what lies on every sheet once, and pass judgement."""
+    asked = recorded(monkeypatch, answers=True)
+    made = solver(Usable(195.0, 255.0), fixed=fixed)
+    best = next(made._in_bays(4))
+    assert best.method == "engine in bays"
+    assert Counter(spot.kind for spot in best.spots) == dict(enumerate(made.counts(4)))
+    assert made.passes(best.spots, "as found")
+    # Bays that are alike are laid by one try.
+    assert len(asked) == len(set(asked))
+
+
+@pytest.mark.parametrize(("most", "tried"), [(2, 2), (99, 5)])
+def test_no_more_bays_are_tried_than_the_budget_allows(most, tried, monkeypatch):
+    """Bays for one of four blocks are columns, rows and quarters; for two, halves. No reports are spent."""
+    asked = recorded(monkeypatch, answers=False)
+    made = solver(Usable(195.0, 255.0), bays=most)
+    assert not list(made._in_bays(4))
+    # Of three columns, one is for one block, as of four: that has failed already.
+    assert len(asked) == tried
+    assert made.engine.spent.work == 0
+
+
+@pytest.mark.parametrize(("share", "is_tried"), [(0.85, True), (0.95, False)])
+def test_bays_have_room_to_spare(share, is_tried, monkeypatch):
+    """Copies that would take nearly all of the sheet are not asked for in bays."""
+    asked = recorded(monkeypatch, answers=False)
+    sheet = Usable(195.0, 255.0)
+    longer = 4.0 / (share * solver(sheet).bound)
+    made = solver(Usable(195.0, (sheet.height + 1.0) * longer - 1.0))
+    assert 4.0 / made.bound == pytest.approx(share)
+    assert not list(made._in_bays(4))
+    assert bool(asked) == is_tried
+
+
+def test_bays_are_for_few_copies(monkeypatch):
+    """No more copies are asked for than few, if need be none."""
+    asked = recorded(monkeypatch, answers=False)
+    made = solver(Usable(800.0, 800.0), bays=99)
+    assert not list(made._in_bays(30))
+    assert asked
+    assert max(asked)[0] == 35
+    asked.clear()
+    assert not list(made._in_bays(217))
+    assert not asked
