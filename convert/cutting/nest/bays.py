@@ -20,6 +20,10 @@ MOST = 6
 """A sheet is divided into so many columns and rows at most."""
 
 
+SMALL = 1e-6
+"""Bays may be narrower than nothing, where there is more gap than room."""
+
+
 class Bay(NamedTuple):
     """A place for so many blocks; one of them has the fixtures, if there are any."""
 
@@ -29,7 +33,7 @@ class Bay(NamedTuple):
 
 
 def divided(sheet: Usable, gap: float, blocks: int, block: float, fixtures: float) -> list[tuple[Bay, ...]]:
-    """Return the ways to divide a sheet for so many blocks, those with most bays first.
+    """Return the ways to divide a sheet for so many blocks, those with most bays first, then the squarest.
 
     A block takes an area of `block` (mm²) and all fixtures together `fixtures`. Bays are as large as what
     they hold is; they are a gap apart.
@@ -37,7 +41,13 @@ def divided(sheet: Usable, gap: float, blocks: int, block: float, fixtures: floa
     ways = list(_strips(sheet, gap, blocks, block, fixtures))
     if not fixtures:
         ways += _grids(sheet, gap, blocks)
-    return sorted(ways, key=lambda bays: -len(bays))
+    return sorted(ways, key=lambda bays: (-len(bays), round(_slenderness(bays), 6)))
+
+
+def _slenderness(bays: tuple[Bay, ...]) -> float:
+    """Return how many times as long as wide bays are, the least square one."""
+    sides = [(bay.place.width, bay.place.height) for bay in bays]
+    return max(max(pair) / max(min(pair), SMALL) for pair in sides)
 
 
 def _strips(

@@ -284,13 +284,12 @@ class Solver:
             sum(self.grown[kind.number] * kind.demand for kind in self.kinds if kind.fixed == fixed)
             for fixed in (False, True)
         )
-        tried: set[tuple[tuple[int, ...], float, float]] = set()
+        most = self.engine.spent.empty_bays + self.budget.empty_bays
         for bays in divided(self.sheet, self.gap, blocks, block, fixtures):
             tasks = [(self.counts(bay.blocks, fixtures=bay.fixtures), bay.place) for bay in bays]
             if not all(self.engine.may_fill_bay(counts, place) for counts, place in tasks):
                 continue
-            tried |= {(counts, round(place.width, 6), round(place.height, 6)) for counts, place in tasks}
-            if len(tried) > self.budget.bays:
+            if self.engine.spent.empty_bays >= most:
                 return
             spots: list[Spot] = []
             for counts, place in tasks:

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 import shapely
@@ -19,6 +20,11 @@ from convert.cutting.nest.shapes import kinds_of
 BLOCK = [Item(SHAPES["bean"], 4), Item(SHAPES["kite"], 3)]
 
 
+def slenderness(bays):
+    """Return how many times as long as wide the least square bay is."""
+    return max(max(p.width, p.height) / min(p.width, p.height) for _, p, _ in bays)
+
+
 @given(
     width=st.floats(50.0, 900.0),
     height=st.floats(50.0, 900.0),
@@ -31,6 +37,9 @@ def test_ways_to_divide_a_sheet(width, height, gap, blocks, fixtures):
     sheet, seen = Usable(width, height), set()
     ways = divided(sheet, gap, blocks, 2000.0, fixtures)
     assert [len(bays) for bays in ways] == sorted((len(bays) for bays in ways), reverse=True)
+    for bays, after in pairwise(ways):
+        if len(bays) == len(after) and gap < 2.0:
+            assert slenderness(bays) <= slenderness(after) * (1.0 + 1e-4)
     for bays in ways:
         assert len(bays) > 1
         assert sum(bay.blocks for bay in bays) == blocks
@@ -84,14 +93,15 @@ def test_bays_are_filled_and_judged(fixed, monkeypatch):
     assert len(asked) == len(set(asked))
 
 
-@pytest.mark.parametrize(("most", "tried"), [(2, 2), (99, 5)])
-def test_no_more_bays_are_tried_than_the_budget_allows(most, tried, monkeypatch):
-    """Bays for one of four blocks are columns, rows and quarters; for two, halves. No reports are spent."""
+@pytest.mark.parametrize(("most", "tried"), [(0, 0), (2, 2), (99, 5)])
+def test_what_ends_the_tries_of_bays(most, tried, monkeypatch):
+    """Bays for one of four blocks are quarters, columns and rows; for two, halves. No reports are spent."""
     asked = recorded(monkeypatch, answers=False)
-    made = solver(Usable(195.0, 255.0), bays=most)
+    made = solver(Usable(195.0, 255.0), empty_bays=most)
     assert not list(made._in_bays(4))
     # Of three columns, one is for one block, as of four: that has failed already.
     assert len(asked) == tried
+    assert [copies for copies, *_ in asked] == [7, 7, 7, 14, 14][:tried]
     assert made.engine.spent.work == 0
 
 
@@ -110,7 +120,7 @@ def test_bays_have_room_to_spare(share, is_tried, monkeypatch):
 def test_bays_are_for_few_copies(monkeypatch):
     """No more copies are asked for than few, if need be none."""
     asked = recorded(monkeypatch, answers=False)
-    made = solver(Usable(800.0, 800.0), bays=99)
+    made = solver(Usable(800.0, 800.0), empty_bays=99)
     assert not list(made._in_bays(30))
     assert asked
     assert max(asked)[0] == 35
