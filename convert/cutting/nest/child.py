@@ -12,7 +12,8 @@ as few as one in five seconds in the end). So there is also a limit of processor
 task's own first hundred reports took, which is the same on a slow machine as on a fast one. Of 10 measured
 strips that succeeded after those, none took more than 18 times as long; of 16 that took more than 20 times as
 long none had succeeded when they were ended, after 20 seconds at most. Where little is missing, it is twice
-as long: two strips that then were within 1.2 % of their target reached it in later runs. And since a hundred
+as long: two strips that then were within 1.2 % of their target reached it in later runs. A strip of which the
+latter half of its time says that it will take more than twice its time ends at once. And since a hundred
 reports may take but a fifth of a second, which other work on the machine stretches as it may, no try ends so
 before a share of the seconds that it may take at most.
 """
@@ -24,17 +25,19 @@ import os
 import sys
 import threading
 import time
+from bisect import bisect
 
 POLL_S = 0.01
 QUADTREE = 3
 """How finely the engine divides a sheet: that changes its speed only, and this was the fastest of 3 to 5."""
 TOLD = 100
 """How fast a strip shrinks is told from so many reports, the last ones."""
-HOPE = 1.25
-"""A try that will need so many times the work it may spend, or more, is given up. Of 25 measured tries that
-succeeded, none had a worse outlook at any time; of 20 that failed, half were given up within two seconds."""
 NEAR = 1.03
 """A strip that is at most so many times as long as it is to be gets twice the time."""
+CLOSE = 1.015
+"""A strip that is so near is given all its time: one at 1.013 brought nothing for two seconds, then all."""
+LATE = 1.6
+"""How fast a strip shrinks by the clock is rougher than by reports, so there is so much more hope."""
 LEAST = 0.2
 """This share of its seconds a try may always take."""
 PATIENCE = 12.0
@@ -67,9 +70,14 @@ def main() -> None:
     solver.start()
     work, given_up, best = 0, 0, 0.0
     past: list[float] = []
-    begin, end = time.process_time(), task["seconds"]
-    near = False
-    while solver.is_alive() and time.process_time() < end * (1 + near) and time.monotonic() < patience:
+    times: list[float] = []
+    begin, end, hope = time.process_time(), task["seconds"], task["hope"]
+    least = begin + LEAST * task["seconds"]
+    while solver.is_alive() and time.monotonic() < patience:
+        now = time.process_time()
+        last = end * (1 + _is_near(past))
+        if now >= last or (now >= least and _too_late(past, times, begin, now, hope * LATE * last)):
+            break
         solver.join(POLL_S)
         for kind, solution in queue.drain():
             work += 1
@@ -80,25 +88,43 @@ def main() -> None:
                 copies = [(int(copy.id), copy.rotation, *copy.translation) for copy in solution.placed_items]
                 _finish({**_spent(work), "copies": copies})
             past.append(best / task["length"])
-            near = 0.0 < past[-1] < NEAR
+            times.append(time.process_time())
             if work == TOLD:
                 by_pace = time.process_time() + task["times"] * (time.process_time() - begin)
-                end = min(end, max(by_pace, LEAST * task["seconds"]))
-            if work >= task["work"] or given_up >= task["given_up"] or _hopeless(past, task["work"]):
+                end = min(end, max(by_pace, least))
+            if work >= task["work"] or given_up >= task["given_up"] or _hopeless(past, task["work"], hope):
                 _finish({**_spent(work), "end": "work"})
         _say(_spent(work))
     _finish({**_spent(work), "end": "clock" if solver.is_alive() else "failed"})
 
 
-def _hopeless(past: list[float], most: int) -> bool:
-    """Tell whether a strip, shrunk to `past` times its target by report, won't get there in `most` reports.
+def _hopeless(past: list[float], most: int, hope: float) -> bool:
+    """Tell whether a strip, shrunk to `past` times its target by report, needs far more than `most` reports.
 
     A strip shrinks by a share of its length at each step, and ever more slowly.
     """
     if len(past) <= TOLD or not past[-1 - TOLD]:
         return False
     pace = (past[-1 - TOLD] - past[-1]) / TOLD
-    return past[-1] - 1.0 > HOPE * pace * (most - len(past))
+    return past[-1] - 1.0 > hope * pace * (most - len(past))
+
+
+def _is_near(past: list[float]) -> bool:
+    return bool(past) and 0.0 < past[-1] < NEAR
+
+
+def _too_late(past: list[float], times: list[float], begin: float, now: float, last: float) -> bool:
+    """Tell whether a strip that shrinks on as in the latter half of its time won't be short enough by `last`.
+
+    A strip that is nearly short enough may bring nothing for long, and then all at once.
+    """
+    if not past or past[-1] < CLOSE:
+        return False
+    half = bisect(times, (begin + now) / 2.0) - 1
+    if half < 0 or not past[half]:
+        return False
+    pace = (past[half] - past[-1]) / (now - times[half])
+    return past[-1] - 1.0 > pace * (last - now)
 
 
 def _spent(work: int) -> dict[str, object]:

@@ -2,12 +2,13 @@
 
 import subprocess
 import time
+from math import inf
 
 import numpy as np
 import pytest
 from nest_shapes import SHAPES, polygon
 
-from convert.cutting.nest import engine
+from convert.cutting.nest import child, engine
 from convert.cutting.nest.accept import Judge
 from convert.cutting.nest.engine import Limits, fits, pack
 from convert.cutting.nest.model import Item, Rotation
@@ -123,3 +124,28 @@ def test_copies_that_rounding_lays_over_an_edge_are_moved_back(quarter, over, mo
     z = np.array([square.corners * np.exp(1j * spot.angle) + spot.at for spot in spots])
     outside = max(-z.real.min(), -z.imag.min(), z.real.max() - width, z.imag.max() - height)
     assert outside == pytest.approx(0.0 if moved else over, abs=1e-9)
+
+
+def shrinking(pace, stalls_at, seconds):
+    """Return a strip's lengths, from 1.3 times its target on, and when it had them: ten reports a second."""
+    times = [n / 10.0 for n in range(round(seconds * 10))]
+    return [max(1.3 - pace * t, stalls_at) for t in times], times
+
+
+@pytest.mark.parametrize(
+    ("pace", "stalls_at", "last", "is_late"),
+    [
+        (0.05, 1.0, 7.0, False),  # six seconds in all, as it goes on
+        (0.05, 1.0, 5.0, True),
+        (0.20, 1.05, 60.0, True),  # nothing in the latter half of its time
+        (0.20, 1.01, 60.0, False),  # nearly there
+        (0.20, 1.05, inf, False),  # never given up
+        (0.0, 0.0, 5.0, False),  # no length yet
+    ],
+)
+def test_a_strip_that_shrinks_too_slowly_is_given_up(pace, stalls_at, last, is_late):
+    """What counts is how the strip shrank in the latter half of its time, and what that makes of the rest."""
+    past, times = shrinking(pace, stalls_at, 4.0)
+    if not stalls_at:
+        past = [0.0] * len(past)
+    assert child._too_late(past, times, 0.0, 4.0, last) == is_late
