@@ -20,7 +20,7 @@ class Budget:
     much less work as they have more, since its reports take as much longer.
     Bays, into which a sheet is divided, are tried within the limits `one_bay`, whose reports don't count
     among all, until as many as `empty_bays` could not be filled (measured: those that were, came first in
-    26 of 36 sheets, and after one empty bay or two in nearly all others).
+    26 of 36 sheets, and after one empty bay in most others).
     `angles` directions of a shape are tried along rows and `patterns` of it kept, and `block_angles`
     directions of the whole block, of which `parted` are moved apart with care. For one number of blocks
     `patched` layouts with holes are tried, with `patch_angles` turns of each copy that they lack; and
@@ -57,7 +57,7 @@ BUDGETS: Final = {
     Effort.NORMAL: Budget(
         Limits(1000, 1, 10.0, 20.0), 3000, 250, 6000,
         reach=0.85, reach_of_few=0.91, tries_of_few=2, closer=350,
-        one_bay=Limits(500, 1, 4.0, 60.0), empty_bays=3,
+        one_bay=Limits(500, 1, 5.0, 60.0, more=0.0), empty_bays=2,
         angles=24, patterns=12, block_angles=8, parted=2, patched=6, patch_angles=12, filled=4, engined=2,
     ),
     Effort.BEST: Budget(

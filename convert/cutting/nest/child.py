@@ -11,8 +11,8 @@ where a strip can hardly be shrunk (measured: 200 to 400 a second at first, what
 as few as one in five seconds in the end). So there is also a limit of processor time: so many times what the
 task's own first hundred reports took, which is the same on a slow machine as on a fast one. Of 10 measured
 strips that succeeded after those, none took more than 18 times as long; of 16 that took more than 20 times as
-long none had succeeded when they were ended, after 20 seconds at most. Where little is missing, it is twice
-as long: two strips that then were within 1.2 % of their target reached it in later runs. A strip of which the
+long none had succeeded when they were ended, after 20 seconds at most. Where little is missing, it may be
+longer: two strips that then were within 1.2 % of their target reached it in later runs. A strip of which the
 latter half of its time says that it will take more than twice its time ends at once. And since a hundred
 reports may take but a fifth of a second, which other work on the machine stretches as it may, no try ends so
 before a share of the seconds that it may take at most.
@@ -33,7 +33,7 @@ QUADTREE = 3
 TOLD = 100
 """How fast a strip shrinks is told from so many reports, the last ones."""
 NEAR = 1.03
-"""A strip that is at most so many times as long as it is to be gets twice the time."""
+"""A strip that is at most so many times as long as it is to be may get more time."""
 CLOSE = 1.015
 """A strip that is so near is given all its time: one at 1.013 brought nothing for two seconds, then all."""
 LATE = 1.6
@@ -75,7 +75,7 @@ def main() -> None:
     least = begin + LEAST * task["seconds"]
     while solver.is_alive() and time.monotonic() < patience:
         now = time.process_time()
-        last = end * (1 + _is_near(past))
+        last = end * (1.0 + task["more"] * _is_near(past))
         if now >= last or (now >= least and _too_late(past, times, begin, now, hope * LATE * last)):
             break
         solver.join(POLL_S)

@@ -48,7 +48,7 @@ class Limits:
 
     Time is processor time: so many `times` what the first hundred reports took, or so many seconds. Both are
     meant to end only what gets nowhere. A try that, as it gets on, will need more than `hope` times what it
-    may spend is given up.
+    may spend is given up; one of which little is missing gets so much `more` time, as a share.
     """
 
     work: int
@@ -56,6 +56,7 @@ class Limits:
     seconds: float
     times: float
     hope: float = HOPE
+    more: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,6 +162,7 @@ def _task(
         "seconds": limits.seconds,
         "times": limits.times,
         "hope": limits.hope,
+        "more": limits.more,
         "seed": seed,
     }
 
