@@ -118,7 +118,7 @@ def _too_late(past: list[float], times: list[float], begin: float, now: float, l
 
     A strip that is nearly short enough may bring nothing for long, and then all at once.
     """
-    if not past or past[-1] < CLOSE:
+    if len(past) < TOLD or past[-1] < CLOSE:
         return False
     half = bisect(times, (begin + now) / 2.0) - 1
     if half < 0 or not past[half]:

@@ -127,8 +127,8 @@ def test_copies_that_rounding_lays_over_an_edge_are_moved_back(quarter, over, mo
 
 
 def shrinking(pace, stalls_at, seconds):
-    """Return a strip's lengths, from 1.3 times its target on, and when it had them: ten reports a second."""
-    times = [n / 10.0 for n in range(round(seconds * 10))]
+    """Return a strip's lengths, from 1.3 times its target on, and their times: forty reports a second."""
+    times = [n / 40.0 for n in range(round(seconds * 40))]
     return [max(1.3 - pace * t, stalls_at) for t in times], times
 
 
@@ -149,3 +149,4 @@ def test_a_strip_that_shrinks_too_slowly_is_given_up(pace, stalls_at, last, is_l
     if not stalls_at:
         past = [0.0] * len(past)
     assert child._too_late(past, times, 0.0, 4.0, last) == is_late
+    assert not child._too_late(past[:90], times[:90], 0.0, 4.0, last)
