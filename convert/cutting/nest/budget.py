@@ -57,7 +57,7 @@ BUDGETS: Final = {
     Effort.NORMAL: Budget(
         Limits(1000, 1, 10.0, 20.0), 3000, 250, 6000,
         reach=0.85, reach_of_few=0.91, tries_of_few=2, closer=350,
-        one_bay=Limits(500, 1, 5.0, 60.0, more=0.0), empty_bays=2,
+        one_bay=Limits(500, 1, 6.0, 60.0, more=0.0), empty_bays=2,
         angles=24, patterns=12, block_angles=8, parted=2, patched=6, patch_angles=12, filled=4, engined=2,
     ),
     Effort.BEST: Budget(
