@@ -6,7 +6,7 @@ blocks may be six bays for one block each, all laid alike by one try.
 
 from __future__ import annotations
 
-from itertools import accumulate, pairwise
+from itertools import accumulate
 from typing import TYPE_CHECKING, NamedTuple
 
 from convert.cutting.nest.beds import Place
@@ -25,22 +25,18 @@ SMALL = 1e-6
 
 
 class Bay(NamedTuple):
-    """A place for so many blocks; one of them has the fixtures, if there are any."""
+    """A place for so many blocks."""
 
     blocks: int
     place: Place
-    fixtures: bool = False
 
 
-def divided(sheet: Usable, gap: float, blocks: int, block: float, fixtures: float) -> list[tuple[Bay, ...]]:
+def divided(sheet: Usable, gap: float, blocks: int) -> list[tuple[Bay, ...]]:
     """Return the ways to divide a sheet for so many blocks, those with most bays first, then the squarest.
 
-    A block takes an area of `block` (mm²) and all fixtures together `fixtures`. Bays are as large as what
-    they hold is; they are a gap apart.
+    Bays are as large as the blocks that they hold are many; they are a gap apart.
     """
-    ways = list(_strips(sheet, gap, blocks, block, fixtures))
-    if not fixtures:
-        ways += _grids(sheet, gap, blocks)
+    ways = [*_strips(sheet, gap, blocks), *_grids(sheet, gap, blocks)]
     return sorted(ways, key=lambda bays: (-len(bays), round(_slenderness(bays), 6)))
 
 
@@ -50,26 +46,21 @@ def _slenderness(bays: tuple[Bay, ...]) -> float:
     return max(max(pair) / max(min(pair), SMALL) for pair in sides)
 
 
-def _strips(
-    sheet: Usable, gap: float, blocks: int, block: float, fixtures: float
-) -> Iterator[tuple[Bay, ...]]:
+def _strips(sheet: Usable, gap: float, blocks: int) -> Iterator[tuple[Bay, ...]]:
     """Yield columns alone and rows alone, with as even numbers of blocks as can be."""
+    wide, high = (sheet.width + gap) / blocks, (sheet.height + gap) / blocks
     for number in range(2, min(MOST, blocks) + 1):
         each, more = divmod(blocks, number)
         holds = [each] * (number - more) + [each + 1] * more
-        areas = [held * block + fixtures * (n == 0) for n, held in enumerate(holds)]
-        ends = [0.0, *(end / sum(areas) for end in accumulate(areas))]
-        for quarter in (0, 1):
-            along = (sheet.height if quarter else sheet.width) + gap
-            spans = [(along * begin, along * (end - begin) - gap) for begin, end in pairwise(ends)]
-            places = [
-                Place(0, 0.0, at, sheet.width, length) if quarter else Place(0, at, 0.0, length, sheet.height)
-                for at, length in spans
-            ]
-            yield tuple(
-                Bay(held, place, fixtures=fixtures > 0.0 and n == 0)
-                for n, (held, place) in enumerate(zip(holds, places, strict=True))
-            )
+        befores = [0, *accumulate(holds[:-1])]
+        yield tuple(
+            Bay(held, Place(0, wide * before, 0.0, wide * held - gap, sheet.height))
+            for held, before in zip(holds, befores, strict=True)
+        )
+        yield tuple(
+            Bay(held, Place(0, 0.0, high * before, sheet.width, high * held - gap))
+            for held, before in zip(holds, befores, strict=True)
+        )
 
 
 def _grids(sheet: Usable, gap: float, blocks: int) -> Iterator[tuple[Bay, ...]]:

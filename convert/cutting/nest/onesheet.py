@@ -91,9 +91,9 @@ class Solver:
             self._apart = HAIR if overlap else self.gap
         self.fixtures = self._fixtures()
 
-    def counts(self, blocks: int, *, fixtures: bool = True) -> tuple[int, ...]:
+    def counts(self, blocks: int) -> tuple[int, ...]:
         """Return how many copies of each kind so many blocks need, and one sheet's fixtures."""
-        return tuple(kind.demand * (fixtures if kind.fixed else blocks) for kind in self.kinds)
+        return tuple(kind.demand * (1 if kind.fixed else blocks) for kind in self.kinds)
 
     def sets(self, spots: Sequence[Spot]) -> int:
         """Return how many blocks can be made of copies."""
@@ -280,13 +280,11 @@ class Solver:
 
     def _in_bays(self, blocks: int) -> Iterator[Best]:
         """Yield layouts of bays, each filled by the engine."""
-        block, fixtures = (
-            sum(self.grown[kind.number] * kind.demand for kind in self.kinds if kind.fixed == fixed)
-            for fixed in (False, True)
-        )
+        if self.fixtures:
+            return  # bays would not be alike: more to try for less
         most = self.engine.spent.empty_bays + self.budget.empty_bays
-        for bays in divided(self.sheet, self.gap, blocks, block, fixtures):
-            tasks = [(self.counts(bay.blocks, fixtures=bay.fixtures), bay.place) for bay in bays]
+        for bays in divided(self.sheet, self.gap, blocks):
+            tasks = [(self.counts(bay.blocks), bay.place) for bay in bays]
             if not all(self.engine.may_fill_bay(counts, place) for counts, place in tasks):
                 continue
             if self.engine.spent.empty_bays >= most:
