@@ -19,8 +19,8 @@ class Budget:
     more than `closer` reports. Where copies have more than `corners` in all, a try gets as
     much less work as they have more, since its reports take as much longer.
     Bays, into which a sheet is divided, are tried within the limits `one_bay`, whose reports don't count
-    among all, until as many as `empty_bays` could not be filled (measured: those that were, came first in
-    26 of 36 sheets, and after one empty bay in most others).
+    among all, until as many as `empty_bays` could not be filled (measured: of 39 layouts of bays, 29 were
+    found without one that failed, 5 after one).
     `angles` directions of a shape are tried along rows and `patterns` of it kept, and `block_angles`
     directions of the whole block, of which `parted` are moved apart with care. For one number of blocks
     `patched` layouts with holes are tried, with `patch_angles` turns of each copy that they lack; and
