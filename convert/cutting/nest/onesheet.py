@@ -167,18 +167,21 @@ class Solver:
         limit = whole(self.bound) if most is None else min(whole(self.bound), most)
         best = self._by_tiling(self._by_beds(limit), limit)
         while best.blocks < limit:
-            more = self._with_blocks(best.blocks + 1)
+            more = self._with_blocks(best.blocks + 1, limit)
             if more is None:
                 break
             best = more
         return best
 
-    def _with_blocks(self, blocks: int) -> Best | None:
-        for layouts in (self._patched, self._mixed_beds, self._in_bays, self._engine_tries):
+    def _with_blocks(self, blocks: int, limit: int) -> Best | None:
+        """Return a layout of so many blocks, or of one more."""
+        for layouts in (self._patched, self._mixed_beds, self._in_bays):
             found = next(layouts(blocks), None)
             if found is not None:
                 return found
-        return None
+        # Bays alike can be made for 24 blocks, but not for 23.
+        further = next(self._in_bays(blocks + 1), None) if blocks < limit else None
+        return further or next(self._engine_tries(blocks), None)
 
     def _by_beds(self, limit: int) -> Best:
         best, tried = Best(), limit

@@ -14,7 +14,7 @@ from convert.cutting.nest import Effort, Item, Rotation, Usable, asking
 from convert.cutting.nest.bays import divided
 from convert.cutting.nest.budget import BUDGETS
 from convert.cutting.nest.engine import Tried
-from convert.cutting.nest.onesheet import Solver
+from convert.cutting.nest.onesheet import Best, Solver
 from convert.cutting.nest.shapes import kinds_of
 
 BLOCK = [Item(SHAPES["bean"], 4), Item(SHAPES["kite"], 3)]
@@ -129,3 +129,21 @@ def test_bays_are_for_few_copies(monkeypatch):
     asked.clear()
     assert not list(made._in_bays(217))
     assert not asked
+
+
+@pytest.mark.parametrize(("limit", "asked_for"), [(8, [7, 8]), (7, [7])])
+def test_bays_may_make_more_blocks_than_were_asked_for(limit, asked_for, monkeypatch):
+    """Where nothing makes one block more, bays are tried for two more, as far as area allows."""
+    tried = []
+    made = solver(Usable(195.0, 255.0))
+
+    def in_bays(blocks):
+        tried.append(blocks)
+        return iter([Best(8, (), "engine in bays")] if blocks == 8 else [])
+
+    monkeypatch.setattr(made, "_in_bays", in_bays)
+    for other in ("_patched", "_mixed_beds", "_engine_tries"):
+        monkeypatch.setattr(made, other, lambda _: iter(()))
+    found = made._with_blocks(7, limit)
+    assert tried == asked_for
+    assert (found and found.blocks) == (8 if limit == 8 else None)
