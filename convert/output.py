@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Final
 from convert.errors import Finding, OutputError, Place, Severity
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
 
 MANIFEST: Final = "manifest.json"
 _LONGEST_NAME: Final = 100
@@ -85,6 +85,11 @@ class Staging:
             path.write_bytes(data)
         self._hashes[relative] = sha256(data).hexdigest()
         return path
+
+    def add(self, *hashes: Mapping[str, str]) -> None:
+        """Take over files that another process has written into this staging folder, by their SHA-256."""
+        for some in hashes:
+            self._hashes.update(some)
 
     def publish(self) -> Published:
         """Move everything into place, or nothing.

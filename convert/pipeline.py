@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
+from convert.beside import Beside
 from convert.errors import DrawingError, Finding, ProofError, Severity, UsageError
 from convert.remarks import once, together
 from convert.sizes import NO_SIZE, about_size, scales_of
@@ -31,6 +32,18 @@ if TYPE_CHECKING:
 
 FIT_LIMIT_MM: Final = 0.008
 """Farthest that fitted arcs may be from a drawn curve at the largest size; what is promised is 0.01 mm."""
+_NEEDED_BESIDE: Final = (
+    "convert.block.scale",
+    "convert.booklet.lay",
+    "convert.cutting.assembled",
+    "convert.cutting.limits",
+    "convert.cutting.machine",
+    "convert.cutting.nested",
+    "convert.proof",
+    "convert.writers.dxf",
+    "convert.writers.svg",
+)
+"""What a second process is given to import while the drawing is read."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -105,11 +118,15 @@ def convert_drawing(path: Path, job: Job, out: Path, *, force: bool = False) -> 
     from convert.proof import Proof
     from convert.writers.manifest import json_bytes
 
-    plan = plan_drawing(path, job)
-    with staging(out, path.stem, path, force=force) as staged:
-        proofs = [_write_size(staged, size, job) for size in plan.sizes]
-        printed = write_printed(staged, plan.block, [(size.name, size.block) for size in plan.sizes], job)
-        proof = Proof.together((*proofs, printed.proof))
+    with Beside() as beside, staging(out, path.stem, path, force=force) as staged:
+        if job.effort is not None and len(job.sizes) > 1:
+            beside.begin(_NEEDED_BESIDE)
+        plan = plan_drawing(path, job, beside=beside)
+        written = beside.each(_write_size, [(staged, size, job) for size in plan.sizes])
+        staged.add(*(hashes for _, hashes in written))
+        sizes = [(size.name, size.block) for size in plan.sizes]
+        printed = write_printed(staged, plan.block, sizes, job, beside)
+        proof = Proof.together((*(proof for proof, _ in written), printed.proof))
         if not proof.passed:
             raise ProofError(*(_about(finding, path) for finding in proof.findings))
         values = manifest_of(plan, proof, staged.hashes) | printed.manifest
@@ -117,8 +134,8 @@ def convert_drawing(path: Path, job: Job, out: Path, *, force: bool = False) -> 
         return Converted(plan, proof, staged.publish(), printed)
 
 
-def plan_drawing(path: Path, job: Job, *, size_needed: bool = True) -> Plan:
-    """Return what a drawing becomes, without writing anything.
+def plan_drawing(path: Path, job: Job, *, size_needed: bool = True, beside: Beside | None = None) -> Plan:
+    """Return what a drawing becomes, without writing anything; some sizes may be planned `beside`.
 
     When nobody says how large it is to be, neither the job nor the drawing, that is an error if
     `size_needed`; otherwise the plan has no sizes, and a warning says why.
@@ -133,8 +150,9 @@ def plan_drawing(path: Path, job: Job, *, size_needed: bool = True) -> Plan:
     if drawing.fit_error > 0 and largest * drawing.fit > FIT_LIMIT_MM:
         drawing, block = _read(path, job, FIT_LIMIT_MM / largest)
         scales = scales_of(drawing, block, job)
-    sizes = tuple(_plan_size(name, scale, block, job) for name, scale in scales.items())
-    return Plan(path, drawing, block, job, sizes, _noticed(drawing, job))
+    tasks = [(name, scale, block, job) for name, scale in scales.items()]
+    sizes = (beside or Beside()).each(_plan_size, tasks)
+    return Plan(path, drawing, block, job, tuple(sizes), _noticed(drawing, job))
 
 
 def seen_in(path: Path, job: Job) -> Drawing | None:
@@ -301,8 +319,11 @@ def manifest_of(
     return values
 
 
-def _write_size(staged: Staging, size: PlannedSize, job: Job) -> Proof:
-    """Write every file of one size, read each back from where it was written, and return the proof."""
+def _write_size(staged: Staging, size: PlannedSize, job: Job) -> tuple[Proof, dict[str, str]]:
+    """Write every file of one size and read each back from where it was written.
+
+    Returned are the proof, and the hashes of what is staged.
+    """
     from convert.proof import Proof, prove_set
 
     proofs = []
@@ -314,7 +335,7 @@ def _write_size(staged: Staging, size: PlannedSize, job: Job) -> Proof:
                 written = staged.write(name, _bytes(kind)(sheet, job.profile))
                 files.append((written.read_bytes(), name))
             proofs.append(prove_set(files, kind, sheets, size.block, job.profile, job.cut))
-    return Proof.together(proofs)
+    return Proof.together(proofs), staged.hashes
 
 
 def file_name(size: str, sheet: Sheet, kind: str, profile: Profile) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from convert.beside import Beside
     from convert.block.model import Block
     from convert.booklet.lay import Known
     from convert.booklet.model import Booklet
@@ -27,10 +28,12 @@ class Printed:
     manifest: dict[str, Any]
 
 
-def write_printed(staged: Staging, block: Block, sizes: list[tuple[str, Block]], job: Job) -> Printed:
+def write_printed(
+    staged: Staging, block: Block, sizes: list[tuple[str, Block]], job: Job, beside: Beside
+) -> Printed:
     """Write booklets and pictures, read each booklet back, and say what was made.
 
-    `block` is the block as drawn; `sizes` are its finished sizes with their names.
+    `block` is the block as drawn; `sizes` are its finished sizes with their names, some laid `beside`.
     *Errors*: ProfileError when a colourway names a cloth that the block hasn't got; OutputError when a
     cloth shape is wider than the cloth.
     """
@@ -43,9 +46,9 @@ def write_printed(staged: Staging, block: Block, sizes: list[tuple[str, Block]],
     findings: list[Finding] = []
     if "pdf" in job.formats:
         told["booklets"] = []
-        known: Known = {}
+        known: dict[str, Known] = {}
         for paper in job.papers:
-            proof, found, entry = _write_booklet(staged, block, sizes, job, paper, known)
+            proof, found, entry = _write_booklet(staged, block, sizes, job, paper, known, beside)
             proofs.append(proof)
             findings += [finding for finding in found if finding not in findings]
             told["booklets"].append(entry)
@@ -53,7 +56,13 @@ def write_printed(staged: Staging, block: Block, sizes: list[tuple[str, Block]],
 
 
 def _write_booklet(
-    staged: Staging, block: Block, sizes: list[tuple[str, Block]], job: Job, paper: str, known: Known
+    staged: Staging,
+    block: Block,
+    sizes: list[tuple[str, Block]],
+    job: Job,
+    paper: str,
+    known: dict[str, Known],
+    beside: Beside,
 ) -> tuple[Proof, tuple[Finding, ...], dict[str, Any]]:
     from convert.booklet import booklet
     from convert.booklet.prepare import prepare
@@ -78,7 +87,7 @@ def _write_booklet(
         effort=job.effort,
     )
     cautions = (("Blades", BY_TOOL[Tool.SCISSORS]), ("Machines", GENERAL))
-    content, findings = prepare(block, sizes, wanted, cautions, typeface(), known)
+    content, findings = prepare(block, sizes, wanted, cautions, typeface(), known, beside)
     pages = booklet(content)
     name = f"booklet-{paper}.pdf"
     written = staged.write(name, pdf_bytes(pages))

@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+import convert.beside
 import convert.writers.svg
 from convert.cutting.effort import Effort
 from convert.cutting.sheet import Arrangement
@@ -195,6 +196,26 @@ def test_effort_fills_a_sheet_unless_a_number_of_blocks_is_asked_for():
     assert f"sheet 1 of 1 makes {sheet.blocks} blocks" in sheet.title
     one = plan_drawing(FIXTURES / "compass-bloom.svg", make_job(replace(wishes, blocks=1)))
     assert one.sizes[0].sheets[0][0].blocks == 1
+
+
+def test_a_second_process_takes_its_share_and_changes_nothing(tmp_path, monkeypatch):
+    """One of two sizes is planned, written, proved and laid for the booklet beside; files are the same."""
+    answers = []
+    hear = convert.beside._hear
+    monkeypatch.setattr(convert.beside, "_hear", lambda beside: answers.append(hear(beside)) or answers[-1])
+    wishes = Wishes(
+        sizes=(Size("s", 60.0), Size("t", 101.6)), formats=("svg", "dxf", "pdf"), effort=Effort.QUICK
+    )
+    files = []
+    for processors in (1, 2):
+        monkeypatch.setattr(convert.beside, "_processors", lambda: processors)  # noqa: B023 (used at once)
+        folder = tmp_path / str(processors)
+        convert_drawing(FIXTURES / "compass-bloom.svg", make_job(wishes), folder)
+        inside = sorted(path for path in folder.rglob("*") if path.is_file())
+        files.append([(path.relative_to(folder), path.read_bytes()) for path in inside])
+        assert len(answers) == (0 if processors == 1 else 3)
+    assert len(files[0]) > 8
+    assert files[0] == files[1]
 
 
 def test_rows_stay_where_a_closer_layout_saves_no_sheet():

@@ -8,7 +8,7 @@ where a gap costs no block, and rows no sheet, there is a gap.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from math import ceil, floor
 from typing import TYPE_CHECKING
 
@@ -40,19 +40,24 @@ LEAST = CAPITAL * SMALLEST_POINTS * MM_PER_POINT - 5e-3
 
 Closer = tuple["Nested", float]
 """A close layout, and the gap in it."""
-Known = dict[tuple[str, Product], Closer | None]
-"""Close layouts found for one paper, by size and product, for another one with the same room."""
+Known = dict[Product, Closer | None]
+"""Close layouts of one size found for one paper, for another one with the same room."""
 
 
-def lay(
-    block: Block, size: str, page: Frame, wanted: Wanted, known: Known
-) -> tuple[tuple[Group, ...], list[Finding]]:
-    """Return the sheets of one size, product after product; those too large for the paper are left out.
+@dataclass(frozen=True, slots=True, eq=False)
+class Laid:
+    """The sheets of one size, what is to be told of them, and the close layouts that were looked for."""
 
-    Layouts are taken out of `known`, or put into it.
-    """
+    groups: tuple[Group, ...]
+    findings: tuple[Finding, ...]
+    known: Known
+
+
+def lay(block: Block, size: str, page: Frame, wanted: Wanted, known: Known) -> Laid:
+    """Return the sheets of one size, product after product; those too large for the paper are left out."""
     groups: list[Group] = []
     findings: list[Finding] = []
+    known = dict(known)
     for product in wanted.cut.products:
         try:
             group, found = _group(block, size, page, wanted, product, known)
@@ -61,7 +66,7 @@ def lay(
             continue
         groups.append(group)
         findings += found
-    return tuple(groups), findings
+    return Laid(tuple(groups), tuple(findings), known)
 
 
 def _group(
@@ -77,9 +82,9 @@ def _group(
     closer = None
     # Of windows one of each is enough.
     if wanted.effort and (in_rows > 1 or product is not Product.WINDOW):
-        if (size, product) not in known:
-            known[size, product] = _closer(block, profile, wanted, product, wanted.effort)
-        closer = known[size, product]
+        if product not in known:
+            known[product] = _closer(block, profile, wanted, product, wanted.effort)
+        closer = known[product]
     if closer is not None:
         nested, gap = closer
         findings += [

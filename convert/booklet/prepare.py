@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from convert.beside import Beside
 from convert.booklet.content import Content, MadeSize
 from convert.booklet.lay import lay
 from convert.booklet.paper import frame
@@ -30,21 +31,24 @@ def prepare(
     wanted: Wanted,
     cautions: Sequence[tuple[str, str]],
     typeface: Typeface,
-    known: Known | None = None,
+    known: dict[str, Known] | None = None,
+    beside: Beside | None = None,
 ) -> tuple[Content, tuple[Finding, ...]]:
     """Return a booklet's content, and what a maker should know of its sheets.
 
-    `block` is the block as drawn, `sizes` its finished sizes with their names; `known` are layouts that
-    booklets on several papers share.
+    `block` is the block as drawn, `sizes` its finished sizes with their names; `known` are layouts by size
+    that booklets on several papers share. Some sizes may be laid `beside`.
     *Errors*: ProfileError when the palette names a cloth that the block hasn't got.
     """
     page = frame(wanted.paper, safe=wanted.safe)
     known = {} if known is None else known
-    made, findings = [], []
-    for name, sized in sizes:
-        groups, found = lay(sized, name, page, wanted, known)
-        findings += found
-        made.append(MadeSize(name, sized, groups, sized.warnings))
+    tasks = [(sized, name, page, wanted, known.get(name, {})) for name, sized in sizes]
+    made: list[MadeSize] = []
+    findings: list[Finding] = []
+    for (name, sized), laid in zip(sizes, (beside or Beside()).each(lay, tasks), strict=True):
+        known[name] = laid.known
+        findings += laid.findings
+        made.append(MadeSize(name, sized, laid.groups, sized.warnings))
     content = Content(
         title=wanted.title or _title(block.name),
         author=wanted.author,
