@@ -32,18 +32,12 @@ if TYPE_CHECKING:
 
 FIT_LIMIT_MM: Final = 0.008
 """Farthest that fitted arcs may be from a drawn curve at the largest size; what is promised is 0.01 mm."""
-_NEEDED_BESIDE: Final = (
-    "convert.block.scale",
-    "convert.booklet.lay",
-    "convert.cutting.assembled",
-    "convert.cutting.limits",
-    "convert.cutting.machine",
-    "convert.cutting.nested",
-    "convert.proof",
-    "convert.writers.dxf",
-    "convert.writers.svg",
-)
-"""What a second process is given to import while the drawing is read."""
+_NEEDED: Final = {
+    "svg": ("convert.cutting.assembled", "convert.cutting.nested", "convert.proof", "convert.writers.svg"),
+    "dxf": ("convert.cutting.assembled", "convert.cutting.nested", "convert.proof", "convert.writers.dxf"),
+    "pdf": ("convert.booklet.lay", "convert.cutting.nested"),
+}
+"""What a second process is given to import while the drawing is read, by the last format of sheets."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -120,9 +114,12 @@ def convert_drawing(path: Path, job: Job, out: Path, *, force: bool = False) -> 
 
     with Beside() as beside, staging(out, path.stem, path, force=force) as staged:
         if job.effort is not None and len(job.sizes) > 1:
-            beside.begin(_NEEDED_BESIDE)
-        plan = plan_drawing(path, job, beside=beside)
-        written = beside.each(_write_size, [(staged, size, job) for size in plan.sizes])
+            beside.begin(_NEEDED[(job.sheet_formats or job.formats)[-1]])
+        # Without sheets there is next to nothing to plan.
+        plan = plan_drawing(path, job, beside=beside if job.sheet_formats else None)
+        # Format after format, so that one process seldom has to import what the other's format needs.
+        tasks = [(staged, size, kind, job) for kind in job.sheet_formats for size in plan.sizes]
+        written = beside.each(_write_size, tasks)
         staged.add(*(hashes for _, hashes in written))
         sizes = [(size.name, size.block) for size in plan.sizes]
         printed = write_printed(staged, plan.block, sizes, job, beside)
@@ -319,22 +316,21 @@ def manifest_of(
     return values
 
 
-def _write_size(staged: Staging, size: PlannedSize, job: Job) -> tuple[Proof, dict[str, str]]:
-    """Write every file of one size and read each back from where it was written.
+def _write_size(staged: Staging, size: PlannedSize, kind: str, job: Job) -> tuple[Proof, dict[str, str]]:
+    """Write every file of one size and format, and read each back from where it was written.
 
     Returned are the proof, and the hashes of what is staged.
     """
     from convert.proof import Proof, prove_set
 
     proofs = []
-    for kind in job.sheet_formats:
-        for sheets in size.sheets:
-            files = []
-            for sheet in sheets:
-                name = file_name(size.name, sheet, kind, job.profile)
-                written = staged.write(name, _bytes(kind)(sheet, job.profile))
-                files.append((written.read_bytes(), name))
-            proofs.append(prove_set(files, kind, sheets, size.block, job.profile, job.cut))
+    for sheets in size.sheets:
+        files = []
+        for sheet in sheets:
+            name = file_name(size.name, sheet, kind, job.profile)
+            written = staged.write(name, _bytes(kind)(sheet, job.profile))
+            files.append((written.read_bytes(), name))
+        proofs.append(prove_set(files, kind, sheets, size.block, job.profile, job.cut))
     return Proof.together(proofs), staged.hashes
 
 
