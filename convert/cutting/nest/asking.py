@@ -68,9 +68,9 @@ class Asking:
         """Return a layout of few copies in a bay, by one try that does not count among all."""
         return self._known_or(self._by_one_try, counts, place)
 
-    def may_fill_bay(self, counts: Sequence[int], place: Place) -> bool:
-        """Tell whether copies are so few, and have so much room, that a try in a bay is worth it."""
-        room = sum(counts) <= BAY_COPIES and self._share(counts, place) <= BAY_SHARE
+    def may_fill_bay(self, counts: Sequence[int], place: Place, reach: float = BAY_SHARE) -> bool:
+        """Tell whether copies are so few, and take so little of a bay, that a try in it is worth it."""
+        room = sum(counts) <= BAY_COPIES and self._share(counts, place) <= reach
         return room and fits(self.kinds, counts, place.width, place.height)
 
     def _share(self, counts: Sequence[int], place: Place) -> float:
@@ -102,7 +102,7 @@ class Asking:
         corners = sum(len(kind.corners) * count for kind, count in zip(self.kinds, counts, strict=True))
         one_try = budget.one_try.work * min(budget.corners, corners) // max(corners, 1)
         share = self._share(counts, place)
-        if share > (budget.reach_of_few if few else budget.reach):
+        if sum(counts) > budget.many or share > (budget.reach_of_few if few else budget.reach):
             whole_sheet = (place.width, place.height) == (self.sheet.width, self.sheet.height)
             one_try = min(one_try, budget.closer if whole_sheet and share <= CLOSER else 0)
         if sum(counts) > budget.copies or not fits(self.kinds, counts, place.width, place.height):

@@ -54,6 +54,18 @@ class Place(NamedTuple):
     height: float
 
 
+class Filled(NamedTuple):
+    """What came of filling places: spots by sheet, what is left of each need, places still free and used.
+
+    Whatever was laid into a place after it, beside its bed, lies in it, too.
+    """
+
+    spots: list[list[Spot]]
+    left: list[int]
+    free: list[Place]
+    used: list[Place]
+
+
 class Laid(NamedTuple):
     """A phase of rows, lifted, in a rectangle that lies turned by `quarter` right angles."""
 
@@ -304,27 +316,29 @@ class Rows:
 
 def fill(
     patterns: Patterns, needs: Sequence[tuple[int, int]], places: Iterable[Place], *, whole: bool = True
-) -> tuple[list[list[Spot]], list[int], list[Place]]:
-    """Lay copies, kind after kind, where they take least; return spots by sheet, what is left, free places.
+) -> Filled:
+    """Lay copies, kind after kind, where they take least.
 
     `needs` are (kind, number), laid in this order. With `whole` a kind that has room nowhere at all ends it.
     """
     free = list(places)
     spots: list[list[Spot]] = [[] for _ in range(1 + max((place.sheet for place in free), default=-1))]
     left = [number for _, number in needs]
+    used: list[Place] = []
     for order, (kind, _) in enumerate(needs):
         while left[order]:
             found = _where(patterns, kind, left[order], free)
             if found is None:
                 break
             place, bed = free.pop(found[0]), found[1]
+            used.append(place)
             corner = complex(place.x, place.y)
             spots[place.sheet] += [spot._replace(at=spot.at + corner) for spot in bed.spots()]
             left[order] -= bed.count
             free += [Place(place.sheet, place.x + x, place.y + y, w, h) for x, y, w, h in bed.free]
         if whole and left[order]:
             break
-    return spots, left, free
+    return Filled(spots, left, free, used)
 
 
 def _where(patterns: Patterns, kind: int, wanted: int, free: Sequence[Place]) -> tuple[int, Bed] | None:

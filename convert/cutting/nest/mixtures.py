@@ -6,6 +6,8 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from convert.cutting.nest.beds import Place, Spot, bed_of, tops_of
 from convert.cutting.nest.spots import reach_of, room_of, trimmed, turned
 from convert.cutting.nest.tiling import Cut
@@ -13,13 +15,15 @@ from convert.cutting.nest.tiling import Cut
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from convert.cutting.nest.beds import Patterns
+    from convert.cutting.nest.beds import Filled, Patterns
     from convert.cutting.nest.courses import Pattern
     from convert.cutting.nest.model import Usable
     from convert.cutting.nest.shapes import Kind
 
 HOPELESS = 0.97
 """Rectangles are not filled more than this with shapes that don't happen to tile them."""
+SMALL = 1e-3
+"""A copy that reaches so far (mm) out of a place still lies in it; none that lies beside it lies in it."""
 CUT_SHARES = (0.9, 0.75, 0.6, 0.45, 0.3)
 """So much of the sheet, at most, is tiled with whole blocks before the rest is laid otherwise."""
 
@@ -125,3 +129,27 @@ class Mixer:
         area = sum(kind.area * count for kind, count in zip(self.kinds, rest, strict=True))
         crowded = area / (place.width * place.height)
         return Mixture(method, turned(spots, quarter, self.sheet.width), tuple(rest), place, crowded)
+
+
+def parts_of(kinds: Sequence[Kind], filled: Filled, counts: Sequence[int]) -> list[Mixture]:
+    """Return mixtures of one sheet of beds: of each place that was used, what lies in it is laid anew.
+
+    So are the copies, of `counts`, that found no room; the rest stays. Those least crowded come first.
+    """
+    (spots,) = filled.spots
+    found: dict[tuple[int, ...], Mixture] = {}
+    for place in filled.used:
+        kept = tuple(spot for spot in spots if not _lies_in(kinds[spot.kind], spot, place))
+        have = Counter(spot.kind for spot in kept)
+        rest = tuple(count - have[number] for number, count in enumerate(counts))
+        area = sum(kind.area * count for kind, count in zip(kinds, rest, strict=True))
+        if kept:
+            crowded = area / (place.width * place.height)
+            found.setdefault(rest, Mixture("beds", kept, rest, place, crowded))
+    return sorted(found.values(), key=lambda mixture: round(mixture.crowded, 6))
+
+
+def _lies_in(kind: Kind, spot: Spot, place: Place) -> bool:
+    z = kind.corners * np.exp(1j * spot.angle) + spot.at - complex(place.x, place.y)
+    across = z.real.min() > -SMALL and z.real.max() < place.width + SMALL
+    return bool(across and z.imag.min() > -SMALL and z.imag.max() < place.height + SMALL)

@@ -18,10 +18,10 @@ import numpy as np
 from convert.cutting.nest.accept import Judge, Judged
 from convert.cutting.nest.asking import Asking
 from convert.cutting.nest.bays import divided
-from convert.cutting.nest.beds import Patterns, Place, Spot, fill
+from convert.cutting.nest.beds import Filled, Patterns, Place, Spot, fill
 from convert.cutting.nest.bounds import area_bound, grown_area, whole
 from convert.cutting.nest.holes import Holes
-from convert.cutting.nest.mixtures import Mixer, Mixture
+from convert.cutting.nest.mixtures import Mixer, Mixture, parts_of
 from convert.cutting.nest.parting import parted_pattern
 from convert.cutting.nest.spots import room_of, trimmed, turned
 from convert.cutting.nest.tiling import Cut, block_patterns, clear_of, parted
@@ -75,6 +75,7 @@ class Solver:
     rejected: list[str] = field(default_factory=list)
     _apart: float = 0.0
     _block_patterns: dict[int, list[Pattern]] = field(default_factory=dict)
+    _last_beds: tuple[tuple[int, ...], list[Filled]] = ((), [])
 
     def __post_init__(self) -> None:
         room = (self.sheet.width, self.sheet.height)
@@ -106,7 +107,7 @@ class Solver:
         if not needs:
             return []
         place = Place(0, 0.0, 0.0, self.sheet.width, self.sheet.height)
-        (spots,), left, _ = fill(self.patterns, needs, [place])
+        (spots,), left, *_ = fill(self.patterns, needs, [place])
         if any(left):
             what = "what lies on every sheet does not fit one"
             raise OutputError.because("CUT-030", what, "Use a larger sheet")
@@ -175,7 +176,7 @@ class Solver:
 
     def _with_blocks(self, blocks: int, limit: int) -> Best | None:
         """Return a layout of so many blocks, or of one more."""
-        for layouts in (self._patched, self._mixed_beds, self._in_bays):
+        for layouts in (self._patched, self._mixed_beds, self._relaid, self._in_bays):
             found = next(layouts(blocks), None)
             if found is not None:
                 return found
@@ -199,7 +200,7 @@ class Solver:
     def _filled(self, blocks: int) -> tuple[Spot, ...] | None:
         place = Place(0, 0.0, 0.0, self.sheet.width, self.sheet.height)
         for order in self.orders(self.counts(blocks)):
-            (spots,), left, _ = fill(self.patterns, order, [place])
+            (spots,), left, *_ = fill(self.patterns, order, [place])
             if not any(left) and self.passes(spots, "beds"):
                 return tuple(spots)
         return None
@@ -213,14 +214,19 @@ class Solver:
                     best = Best(blocks, chosen, "tiling")
         return best
 
+    def _beds(self, counts: tuple[int, ...]) -> list[Filled]:
+        """Return beds of as many copies as find room, by the order in which kinds are laid."""
+        if self._last_beds[0] != counts:
+            place = Place(0, 0.0, 0.0, self.sheet.width, self.sheet.height)
+            filled = [fill(self.patterns, order, [place], whole=False) for order in self.orders(counts)]
+            self._last_beds = counts, filled
+        return self._last_beds[1]
+
     def _patched(self, blocks: int) -> Iterator[Best]:
         """Yield layouts that lack a few copies and have holes for these, those first that lack least."""
         counts = self.counts(blocks)
-        place = Place(0, 0.0, 0.0, self.sheet.width, self.sheet.height)
         nearly = [("tiling", trimmed(spots, counts)) for spots in self.cuts]
-        for order in self.orders(counts):
-            (laid,), _, _ = fill(self.patterns, order, [place], whole=False)
-            nearly.append(("beds", tuple(laid)))
+        nearly += [("beds", tuple(beds.spots[0])) for beds in self._beds(counts)]
         tasks = []
         for method, spots in nearly:
             have = Counter(spot.kind for spot in spots)
@@ -276,7 +282,7 @@ class Solver:
     def _mixed_beds(self, blocks: int) -> Iterator[Best]:
         for mixture in self.mixer.mixtures(self.counts(blocks))[: self.budget.filled]:
             for order in self.orders(mixture.rest):
-                (more,), left, _ = fill(self.patterns, order, [mixture.place])
+                (more,), left, *_ = fill(self.patterns, order, [mixture.place])
                 spots = (*mixture.spots, *more)
                 if not any(left) and self.passes(spots, f"{mixture.method} and beds"):
                     yield Best(blocks, spots, f"{mixture.method} and beds")
@@ -301,6 +307,17 @@ class Solver:
             else:
                 if self.passes(spots, "engine in bays"):
                     yield Best(blocks, tuple(spots), "engine in bays")
+
+    def _relaid(self, blocks: int) -> Iterator[Best]:
+        """Yield beds of which the engine has laid a part anew, with the copies that they lacked."""
+        counts = self.counts(blocks)
+        tasks = [part for beds in self._beds(counts) for part in parts_of(self.kinds, beds, counts)]
+        reach = self.budget.reach
+        tasks = [task for task in tasks if self.engine.may_fill_bay(task.rest, task.place, reach)]
+        for task in sorted(tasks, key=lambda task: round(task.crowded, 6))[: self.budget.relaid]:
+            found = self.engine.laid_in_bay(task.rest, task.place)
+            if found is not None and self.passes((*task.spots, *found), "beds and engine"):
+                yield Best(blocks, (*task.spots, *found), "beds and engine")
 
     def _engine_tries(self, blocks: int) -> Iterator[Best]:
         counts = self.counts(blocks)

@@ -158,11 +158,11 @@ def _on_beds(
     """Return copies on beds on sheets, each with the fixtures, and the kinds of which some are left."""
     free = [Place(0, 0.0, 0.0, solver.sheet.width, solver.sheet.height)]
     needs = [(kind.number, kind.demand) for kind in solver.kinds if kind.fixed]
-    (fixtures,), _, free = fill(solver.patterns, needs, free)
+    (fixtures,), _, free, _ = fill(solver.patterns, needs, free)
     places = [place._replace(sheet=n) for n in range(most) for place in free]
-    spots, left, _ = fill(solver.patterns, order, places, whole=whole)
-    used = [(*fixtures, *on_sheet) for on_sheet in spots if on_sheet]
-    return used, [kind for (kind, _), number in zip(order, left, strict=True) if number]
+    filled = fill(solver.patterns, order, places, whole=whole)
+    used = [(*fixtures, *on_sheet) for on_sheet in filled.spots if on_sheet]
+    return used, [kind for (kind, _), number in zip(order, filled.left, strict=True) if number]
 
 
 def _by_engine(solver: Solver, counts: Sequence[int], number: int) -> Sheets | None:

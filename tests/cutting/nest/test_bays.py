@@ -142,7 +142,7 @@ def test_bays_may_make_more_blocks_than_were_asked_for(limit, asked_for, monkeyp
         return iter([Best(8, (), "engine in bays")] if blocks == 8 else [])
 
     monkeypatch.setattr(made, "_in_bays", in_bays)
-    for other in ("_patched", "_mixed_beds", "_engine_tries"):
+    for other in ("_patched", "_mixed_beds", "_relaid", "_engine_tries"):
         monkeypatch.setattr(made, other, lambda _: iter(()))
     found = made._with_blocks(7, limit)
     assert tried == asked_for

@@ -96,7 +96,7 @@ def test_two_patterns_together_hold_more():
     """Strips that fill a sheet but for one row are laid the other way in what is left."""
     item = Item(polygon([(0, 0), (50, 0), (50, 20), (0, 20)]), 1)
     kinds, patterns = setup(0.0, item, room=(100.0, 111.0))
-    spots, left, _ = fill(patterns, [(0, 11)], [Place(0, 0.0, 0.0, 100.0, 111.0)])
+    spots, left, *_ = fill(patterns, [(0, 11)], [Place(0, 0.0, 0.0, 100.0, 111.0)])
     assert sum(left) <= 1
     assert judged(kinds, 0.0, spots[0], 100.0, 111.0).passed
 
@@ -109,7 +109,7 @@ def test_whatever_is_filled_in_passes_judgement(wanted, gap):
     kinds, patterns = setup(gap, *(Item(SHAPES[name], 1) for name, _ in wanted))
     places = [Place(0, 0.0, 0.0, *MAT), Place(1, 0.0, 0.0, *MAT)]
     needs = [(number, count) for number, (_, count) in enumerate(wanted)]
-    spots, left, _ = fill(patterns, needs, places, whole=False)
+    spots, left, *_ = fill(patterns, needs, places, whole=False)
     assert sum(map(len, spots)) + sum(left) == sum(count for _, count in wanted)
     assert not any(left)
     for on_sheet in spots:

@@ -87,6 +87,17 @@ def test_a_whole_sheet_is_asked_for_closely_but_not_for_long(monkeypatch):
     assert len(asked) == 1
 
 
+def test_many_copies_are_asked_for_but_not_for_long(monkeypatch):
+    """More than 60: 350 reports for the whole of a sheet, and none for a part of it."""
+    asked = engine(monkeypatch)
+    kinds = kinds_of([Item(SHAPES["bean"], 1)], Rotation())
+    made = Solver(kinds, Usable(600.0, 600.0), 1.0, BUDGETS[Effort.NORMAL], 5, None)
+    for number in (60, 61):
+        made.engine.laid([number], whole(made))
+        made.engine.laid([number], Place(0, 0.0, 0.0, 600.0, 500.0))
+    assert [(count, work) for count, _, work, _ in asked] == [(60, 1000), (60, 1000), (61, 350)]
+
+
 @pytest.mark.parametrize(
     ("first_crowded", "tried"),
     [
