@@ -9,7 +9,7 @@ tiling take most of the sheet and beds lay the rest; and of the engine, in bays,
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -310,14 +310,29 @@ class Solver:
 
     def _relaid(self, blocks: int) -> Iterator[Best]:
         """Yield beds of which the engine has laid a part anew, with the copies that they lacked."""
-        counts = self.counts(blocks)
-        tasks = [part for beds in self._beds(counts) for part in parts_of(self.kinds, beds, counts)]
-        reach = self.budget.reach
-        tasks = [task for task in tasks if self.engine.may_fill_bay(task.rest, task.place, reach)]
+        if not self.budget.relaid:
+            return
+        tasks = [
+            part
+            for part in self._parts(self.counts(blocks))
+            if self.engine.may_fill_bay(part.rest, part.place, self.budget.reach)
+        ]
         for task in sorted(tasks, key=lambda task: round(task.crowded, 6))[: self.budget.relaid]:
             found = self.engine.laid_in_bay(task.rest, task.place)
-            if found is not None and self.passes((*task.spots, *found), "beds and engine"):
-                yield Best(blocks, (*task.spots, *found), "beds and engine")
+            if found is not None and self.passes((*task.spots, *found), f"{task.method} and engine"):
+                yield Best(blocks, (*task.spots, *found), f"{task.method} and engine")
+
+    def _parts(self, counts: tuple[int, ...]) -> list[Mixture]:
+        """Return parts of beds, of those on a whole sheet and of those beside what mixtures have laid."""
+        found = [part for beds in self._beds(counts) for part in parts_of(self.kinds, beds, counts)]
+        for mixture in self.mixer.mixtures(counts)[: self.budget.filled]:
+            for order in self.orders(mixture.rest):
+                beds = fill(self.patterns, order, [mixture.place], whole=False)
+                found += [
+                    replace(part, method=mixture.method, spots=(*mixture.spots, *part.spots))
+                    for part in parts_of(self.kinds, beds, mixture.rest)
+                ]
+        return found
 
     def _engine_tries(self, blocks: int) -> Iterator[Best]:
         counts = self.counts(blocks)
