@@ -112,7 +112,8 @@ def convert_drawing(path: Path, job: Job, out: Path, *, force: bool = False) -> 
     from convert.proof import Proof
     from convert.writers.manifest import json_bytes
 
-    with Beside() as beside, staging(out, path.stem, path, force=force) as staged:
+    # The other process ends first: it must not write where everything has been cleaned up already.
+    with staging(out, path.stem, path, force=force) as staged, Beside() as beside:
         if job.effort is not None and len(job.sizes) > 1:
             beside.begin(_NEEDED[(job.sheet_formats or job.formats)[-1]])
         # Without sheets there is next to nothing to plan.

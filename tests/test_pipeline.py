@@ -8,6 +8,7 @@ import pytest
 
 import convert.beside
 import convert.writers.svg
+from convert.beside import Beside
 from convert.cutting.effort import Effort
 from convert.cutting.sheet import Arrangement
 from convert.errors import DrawingError, ProofError, UsageError
@@ -217,6 +218,28 @@ def test_a_second_process_takes_its_share_and_changes_nothing(tmp_path, monkeypa
     assert {type(answer).__name__ for answer in answers} == {"PlannedSize", "tuple", "Laid"}
     assert len(files[0]) > 8
     assert files[0] == files[1]
+
+
+def test_the_second_process_ends_before_all_is_cleaned_up(tmp_path, monkeypatch):
+    """When writing fails, it can't write any more when the staging folder goes; nothing is left of both."""
+    out, seen = tmp_path / "out", []
+    leave = Beside.__exit__
+
+    def seeing(self, *error):
+        leave(self, *error)
+        seen.append([path.name[:13] for path in out.iterdir()])
+
+    def broken(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(convert.beside, "_processors", lambda: 2)
+    monkeypatch.setattr(Beside, "__exit__", seeing)
+    monkeypatch.setattr(convert.writers.svg, "svg_bytes", broken)
+    wishes = Wishes(sizes=(Size("s", 60.0), Size("t", 101.6)), effort=Effort.QUICK)
+    with pytest.raises(KeyboardInterrupt):
+        convert_drawing(FIXTURES / "compass-bloom.svg", make_job(wishes), out)
+    assert seen == [[".piecewright-"]]
+    assert not out.exists()
 
 
 def test_rows_stay_where_a_closer_layout_saves_no_sheet():
