@@ -11,43 +11,11 @@ from pathlib import Path
 from types import MappingProxyType
 
 import pytest
+from asked_beside import ended, own_number, print_and_return, refused, refused_elsewhere, same
 
 import convert.beside
 from convert.beside import Beside
 from convert.errors import ProfileError
-
-
-def own_number(value: int) -> tuple[int, int]:
-    """Return a value, and the process that was asked."""
-    time.sleep(0.2)
-    return value, os.getpid()
-
-
-def refused_elsewhere(home: int) -> str:
-    """Return where it is done, but only at home."""
-    if os.getpid() != home:
-        raise ValueError(home)
-    return "at home"
-
-
-def refused(number: int) -> int:
-    """Refuse every number but zero."""
-    if number:
-        raise ProfileError.because("TEST-001", f"no {number}")
-    return number
-
-
-def ended(home: int) -> str:
-    """End the process that is asked, unless it is at home."""
-    if os.getpid() != home:
-        os._exit(1)
-    return "at home"
-
-
-def same(value: object) -> object:
-    """Return what is given."""
-    time.sleep(0.2)
-    return value
 
 
 @pytest.fixture(autouse=True)
@@ -113,39 +81,25 @@ def test_what_is_printed_beside_is_no_answer(beside):
     assert beside.each(print_and_return, [(1,), (2,)]) == [1, 2]
 
 
-def print_and_return(value: int) -> int:
-    """Print something, and return a value."""
-    time.sleep(0.2)
-    sys.stdout.write("hello\n")
-    os.write(1, b"hello\n")
-    return value
-
-
 INTERRUPTED = """
 import os, signal, sys, time
+signal.signal(signal.SIGINT, signal.default_int_handler)
 sys.path.insert(0, {tests!r})
 import convert.beside
 convert.beside._processors = lambda: 2
 from convert.beside import Beside
-from test_beside import long
+from asked_beside import long
 with Beside() as beside:
     beside.begin(["json"])
     beside.each(long, [(0.0, {mark!r}), (60.0, {mark!r})])
 """
 
 
-def long(seconds: float, mark: str) -> None:
-    """Write down the process that is asked, and take long."""
-    with Path(mark).open("a", encoding="ascii") as file:
-        file.write(f"{os.getpid()}\n")
-    time.sleep(seconds)
-
-
 @pytest.mark.skipif(os.name != "posix", reason="signals are sent")
 def test_nothing_stays_behind_when_the_program_is_stopped(tmp_path):
     """Ctrl-C goes to both processes, and both end, the second without a word."""
     mark = tmp_path / "mark"
-    program = INTERRUPTED.format(tests=str(Path(__file__).parent), mark=str(mark))
+    program = INTERRUPTED.format(tests=str(Path(__file__).parent / "support"), mark=str(mark))
     with subprocess.Popen(
         [sys.executable, "-c", program], stderr=subprocess.PIPE, start_new_session=True
     ) as process:
