@@ -46,10 +46,9 @@ class Beside:
 
     def __exit__(self, *_: object) -> None:
         if self._process is not None:
-            self._process.kill()
             # What was being sent to it can't be sent any more.
-            with suppress(OSError):
-                self._process.__exit__(None, None, None)
+            with suppress(OSError), self._process:
+                self._process.kill()
 
     def begin(self, modules: Iterable[str]) -> None:
         """Start it, if there is a processor for it; while nothing is asked of it, it imports `modules`."""
