@@ -53,12 +53,13 @@ def test_with_one_processor_all_is_done_here(monkeypatch):
         assert {pid for _, pid in alone.each(own_number, [(1,), (2,)])} == {os.getpid()}
 
 
-def test_what_fails_beside_is_done_here(beside):
-    """Be it refused there, or the process at its end; and so is all that comes after."""
+@pytest.mark.parametrize(("task", "code"), [(refused_elsewhere, -signal.SIGKILL), (ended, 1)])
+def test_what_fails_beside_is_done_here(task, code, beside):
+    """Be it refused there, which ends the process, or be that at its end; and so is all that comes after."""
     home = os.getpid()
-    assert beside.each(refused_elsewhere, [(home,)] * 3) == ["at home"] * 3
-    assert beside.each(ended, [(home,)] * 3) == ["at home"] * 3
-    assert beside.each(refused_elsewhere, [(home,)] * 3) == ["at home"] * 3
+    assert beside.each(task, [(home,)] * 3) == ["at home"] * 3
+    assert beside._process.wait(timeout=30) == code
+    assert {pid for _, pid in beside.each(own_number, [(1,), (2,)])} == {home}
 
 
 def test_an_error_is_that_of_the_first_task_that_fails(beside):
@@ -78,7 +79,9 @@ def test_read_only_views_are_sent(beside):
 
 def test_what_is_printed_beside_is_no_answer(beside):
     """A library that prints something must not garble what is answered."""
-    assert beside.each(print_and_return, [(1,), (2,)]) == [1, 2]
+    (one, here), (two, there) = beside.each(print_and_return, [(1,), (2,)])
+    assert (one, two) == (1, 2)
+    assert here == os.getpid() != there
 
 
 INTERRUPTED = """

@@ -43,12 +43,12 @@ def same(value: object) -> object:
     return value
 
 
-def print_and_return(value: int) -> int:
-    """Print something, and return a value."""
+def print_and_return(value: int) -> tuple[int, int]:
+    """Print something, and return a value and the process that was asked."""
     time.sleep(0.2)
     sys.stdout.write("hello\n")
     os.write(1, b"hello\n")
-    return value
+    return value, os.getpid()
 
 
 def long(seconds: float, mark: str) -> None:

@@ -67,6 +67,17 @@ def rosette(side=INCH):
     return [Item(regular(6, side), 7)], places
 
 
+def square_in_a_square(half=2.0 * INCH):
+    """Return a square that stands on its tip and the four triangles about it, and their places as drawn."""
+    side = half * sqrt(2.0)
+    square = polygon([(0, 0), (side, 0), (side, side), (0, side)])
+    corners = [(0.0, 0.0), (2.0 * half, 0.0), (2.0 * half, 2.0 * half), (0.0, 2.0 * half)]
+    places = [(0, Similarity.shift(half, 0.0).after(Similarity.turn(pi / 4.0)))]
+    for quarter, corner in enumerate(corners):
+        places.append((1, Similarity.shift(*corner).after(Similarity.turn(quarter * pi / 2.0))))
+    return [Item(square, 1), Item(polygon([(0, 0), (half, 0), (0, half)]), 4)], places
+
+
 def flat(outline, placement, tolerance=1e-4):
     """Return a placed outline as a shapely polygon on fine chords."""
     return shapely.Polygon(flatten(placement.outline(outline), tolerance))

@@ -1,12 +1,11 @@
 """Parts of beds laid anew: what stays and what is laid again make up all that is wanted, without overlap."""
 
 from collections import Counter
-from math import sqrt
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from nest_shapes import SHAPES, polygon
+from nest_shapes import SHAPES, polygon, square_in_a_square
 
 from convert.cutting.nest import Effort, Item, Rotation, Usable, nest
 from convert.cutting.nest.accept import Judge
@@ -44,11 +43,7 @@ def test_what_stays_and_what_is_laid_anew_are_all(wanted, gap):
 @pytest.mark.parametrize(("effort", "blocks"), [(Effort.QUICK, 13), (Effort.NORMAL, 14)])
 def test_a_part_laid_anew_gives_the_last_block(effort, blocks):
     """A square and the four triangles about it: beds lack two triangles, and lie loosely in one strip."""
-    half, side = 50.8, 50.8 * sqrt(2.0)
-    items = [
-        Item(polygon([(0, 0), (side, 0), (side, side), (0, side)]), 1),
-        Item(polygon([(0, 0), (half, 0), (0, half)]), 4),
-    ]
+    items, _ = square_in_a_square()
     layout = nest(items, Usable(292.1, 596.9), 3.0, Rotation(), effort=effort)
     assert layout.area_bound == 14
     assert layout.blocks_per_sheet == blocks

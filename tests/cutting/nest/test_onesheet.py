@@ -2,10 +2,10 @@
 
 from collections import Counter
 from dataclasses import replace
-from math import pi, sqrt
+from math import atan2, pi
 
 import pytest
-from nest_shapes import SHAPES, polygon
+from nest_shapes import SHAPES, square_in_a_square
 
 from convert.cutting.nest import Effort, Item, Rotation, Usable, asking
 from convert.cutting.nest.beds import Place, Spot
@@ -142,19 +142,16 @@ def test_what_was_not_asked_for_lack_of_reports_is_asked_later(monkeypatch):
     assert [count for count, *_ in asked] == [33]
 
 
-def square_in_a_square(sheet, effort):
-    """Return a search for places of a square that stands on its tip and the four triangles about it."""
-    half, side = 50.8, 50.8 * sqrt(2.0)
-    square = polygon([(0, 0), (side, 0), (side, side), (0, side)])
-    kinds = kinds_of([Item(square, 1), Item(polygon([(0, 0), (half, 0), (0, half)]), 4)], Rotation())
-    corners = (0j, 2.0 * half + 0j, 2.0 * half * (1.0 + 1j), 2j * half)
-    drawn = [Spot(1, turn * pi / 2.0, corner) for turn, corner in enumerate(corners)]
-    return Solver(kinds, sheet, 3.0, BUDGETS[effort], 5, (Spot(0, pi / 4.0, half + 0j), *drawn))
+def squares(effort):
+    """Return a search for places of a square on its tip and four triangles: beds lack two for 14 blocks."""
+    items, drawn = square_in_a_square()
+    spots = tuple(Spot(item, atan2(at.b, at.a), complex(at.dx, at.dy)) for item, at in drawn)
+    return Solver(kinds_of(items, Rotation()), Usable(292.1, 596.9), 3.0, BUDGETS[effort], 5, spots)
 
 
 def test_parts_of_beds_leave_all_copies_to_be_laid():
     """Beside rows or whole blocks, what stays passes judgement, and with the rest it is all there is."""
-    made = square_in_a_square(Usable(292.1, 596.9), Effort.NORMAL)
+    made = squares(Effort.NORMAL)
     made.budget = replace(made.budget, filled=40)
     counts = made.counts(14)
     parts = made._parts(counts)
@@ -169,6 +166,6 @@ def test_parts_of_beds_leave_all_copies_to_be_laid():
 def test_without_budget_no_part_is_laid_anew(effort, monkeypatch):
     """By quick the engine is not asked for parts of beds, by normal it is."""
     asked = engine(monkeypatch)
-    made = square_in_a_square(Usable(292.1, 596.9), effort)
+    made = squares(effort)
     assert not list(made._relaid(14))
     assert bool(asked) == (effort is Effort.NORMAL)
