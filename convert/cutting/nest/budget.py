@@ -21,7 +21,8 @@ class Budget:
     much less work as they have more, since its reports take as much longer.
     Bays, into which a sheet is divided, are tried within the limits `one_bay`, whose reports don't count
     among all, until as many as `empty_bays` could not be filled (measured: of 39 layouts of bays, 29 were
-    found without one that failed, 5 after one). Within the same limits as many as `relaid` parts of beds are
+    found without one that failed, 5 after one); of bays of several kinds, one that others wait for is tried
+    with as many as `seeds_of_last` seeds. Within the same limits as many as `relaid` parts of beds are
     laid anew.
     `angles` directions of a shape are tried along rows and `patterns` of it kept, and `block_angles`
     directions of the whole block, of which `parted` are moved apart with care. For one number of blocks
@@ -40,6 +41,7 @@ class Budget:
     closer: int
     one_bay: Limits
     empty_bays: int
+    seeds_of_last: int
     relaid: int
     angles: int
     patterns: int
@@ -55,19 +57,19 @@ BUDGETS: Final = {
     Effort.QUICK: Budget(
         Limits(350, 1, 5.0, 10.0), 700, 150, 150, 2500,
         reach=0.70, reach_of_few=0.70, tries_of_few=1, closer=0,
-        one_bay=Limits(0, 1, 0.0, 0.0), empty_bays=0, relaid=0,
+        one_bay=Limits(0, 1, 0.0, 0.0), empty_bays=0, seeds_of_last=0, relaid=0,
         angles=8, patterns=5, block_angles=3, parted=1, patched=3, patch_angles=6, filled=1, engined=1,
     ),
     Effort.NORMAL: Budget(
         Limits(1000, 1, 10.0, 20.0), 3000, 250, 60, 6000,
         reach=0.85, reach_of_few=0.91, tries_of_few=2, closer=350,
-        one_bay=Limits(500, 1, 6.0, 60.0, more=0.0), empty_bays=2, relaid=2,
-        angles=24, patterns=12, block_angles=8, parted=2, patched=6, patch_angles=12, filled=4, engined=2,
+        one_bay=Limits(700, 1, 6.0, 60.0, more=0.0, behind=0.015), empty_bays=2, seeds_of_last=2, relaid=2,
+        angles=24, patterns=12, block_angles=8, parted=2, patched=8, patch_angles=12, filled=4, engined=2,
     ),
     Effort.BEST: Budget(
         Limits(2000, 6, 300.0, 200.0), 16000, 400, 400, 20000,
         reach=0.92, reach_of_few=0.96, tries_of_few=4, closer=0,
-        one_bay=Limits(1000, 2, 20.0, 100.0), empty_bays=24, relaid=12,
+        one_bay=Limits(1000, 2, 20.0, 100.0), empty_bays=24, seeds_of_last=4, relaid=12,
         angles=36, patterns=16, block_angles=16, parted=4, patched=24, patch_angles=36, filled=40, engined=8,
     ),
 }  # fmt: skip

@@ -26,6 +26,7 @@ import sys
 import threading
 import time
 from bisect import bisect
+from math import inf
 
 POLL_S = 0.01
 QUADTREE = 3
@@ -39,7 +40,9 @@ CLOSE = 1.015
 LATE = 1.6
 """How fast a strip shrinks by the clock is rougher than by reports, so there is so much more hope."""
 LEAST = 0.2
-"""This share of its seconds a try may always take."""
+"""This share of its seconds a try may always take, unless it is behind."""
+START = 0.05
+"""Before so large a share of its time has passed, a strip is not behind."""
 PATIENCE = 12.0
 """So many times its processor time a task may take in all, where other programs hold it up."""
 
@@ -71,12 +74,14 @@ def main() -> None:
     work, given_up, best = 0, 0, 0.0
     past: list[float] = []
     times: list[float] = []
-    begin, end, hope = time.process_time(), task["seconds"], task["hope"]
-    least = begin + LEAST * task["seconds"]
+    begin, end, hope, behind = time.process_time(), task["seconds"], task["hope"], task["behind"]
+    least, by_pace = begin + LEAST * task["seconds"], inf
     while solver.is_alive() and time.monotonic() < patience:
         now = time.process_time()
         last = end * (1.0 + task["more"] * _is_near(past))
         if now >= last or (now >= least and _too_late(past, times, begin, now, hope * LATE * last)):
+            break
+        if _is_behind(past, now - begin, by_pace, behind):
             break
         solver.join(POLL_S)
         for kind, solution in queue.drain():
@@ -90,8 +95,8 @@ def main() -> None:
             past.append(best / task["length"])
             times.append(time.process_time())
             if work == TOLD:
-                by_pace = time.process_time() + task["times"] * (time.process_time() - begin)
-                end = min(end, max(by_pace, least))
+                by_pace = task["times"] * (time.process_time() - begin)
+                end = min(end, max(time.process_time() + by_pace, least))
             if work >= task["work"] or given_up >= task["given_up"] or _hopeless(past, task["work"], hope):
                 _finish({**_spent(work), "end": "work"})
         _say(_spent(work))
@@ -125,6 +130,14 @@ def _too_late(past: list[float], times: list[float], begin: float, now: float, l
         return False
     pace = (past[half] - past[-1]) / (now - times[half])
     return past[-1] - 1.0 > pace * (last - now)
+
+
+def _is_behind(past: list[float], passed: float, whole: float, most: float) -> bool:
+    """Tell whether a strip is longer than those that succeeded were after so much of their whole time.
+
+    Shrinking gets slower and slower: what is missing, times the share of the time that has passed.
+    """
+    return bool(past) and passed > START * whole and (past[-1] - 1.0) * passed > most * whole
 
 
 def _spent(work: int) -> dict[str, object]:

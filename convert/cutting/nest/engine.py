@@ -15,7 +15,7 @@ import subprocess
 import sys
 import time
 from dataclasses import dataclass, field
-from math import degrees, pi, radians
+from math import degrees, inf, pi, radians
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -34,6 +34,8 @@ SLACK = 4e-5
 """The engine calculates with seven digits: a strip of exactly the shapes' height would not do (mm)."""
 ROUNDING = 9e-4
 """So far (mm) over a sheet's edge it has laid copies; as near as that they may come to others (accept.py)."""
+OTHER = 1000
+"""From a seed to another one that no other try has."""
 HOPE = 1.25
 """Of 25 measured tries that succeeded, none had a worse outlook at any time, by its reports; of 20 that
 failed, half were given up within two seconds."""
@@ -48,7 +50,10 @@ class Limits:
 
     Time is processor time: so many `times` what the first hundred reports took, or so many seconds. Both are
     meant to end only what gets nowhere. A try that, as it gets on, will need more than `hope` times what it
-    may spend is given up; one of which little is missing gets so much `more` time, as a share.
+    may spend is given up; one of which little is missing gets so much `more` time, as a share. A strip is
+    given up, too, when the share that it is too long by, times the share of `times` that has passed, is more
+    than `behind` (measured: of 47 strips of bays that succeeded 45 never had more than 0.015, and those that
+    failed took a quarter less time than without).
     """
 
     work: int
@@ -57,6 +62,7 @@ class Limits:
     times: float
     hope: float = HOPE
     more: float = 1.0
+    behind: float = inf
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,8 +99,10 @@ def pack(
     seed: int,
 ) -> Tried:
     """Return a layout of `counts` copies of each kind in a rectangle, if the engine finds one."""
+    # A square is the same task both ways, so it is tried with two seeds.
+    seeds = (seed, seed + OTHER if abs(width - height) < SLACK else seed)
     runs = [
-        _start(_task(kinds, counts, (width, height), gap, quarter, limits, seed), quarter)
+        _start(_task(kinds, counts, (width, height), gap, quarter, limits, seeds[quarter]), quarter)
         for quarter in (0, 1)
     ]
     seconds = limits.seconds
@@ -163,6 +171,7 @@ def _task(
         "times": limits.times,
         "hope": limits.hope,
         "more": limits.more,
+        "behind": limits.behind,
         "seed": seed,
     }
 

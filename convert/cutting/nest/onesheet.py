@@ -300,7 +300,9 @@ class Solver:
                 return
             spots: list[Spot] = []
             for counts, place in tasks:
-                found = self.engine.laid_in_bay(counts, place)
+                # Where some bays are filled already, one that is not is worth more.
+                seeds = self.budget.seeds_of_last if spots else 1
+                found = self.engine.laid_in_bay(counts, place, seeds)
                 if found is None:
                     break
                 spots += found

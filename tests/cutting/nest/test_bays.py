@@ -75,6 +75,43 @@ def recorded(monkeypatch, answers):
     return asked
 
 
+def test_columns_of_bays_that_make_no_grid():
+    """Eleven blocks are five beside six; twenty-two are so by twos, too; four are no more than a grid."""
+    sheet = Usable(292.1, 596.9)
+    for blocks, held in ((11, 1), (22, 2)):
+        ways = [bays for bays in divided(sheet, 3.0, blocks) if {bay.blocks for bay in bays} == {held}]
+        columns = [Counter(round(bay.place.x, 6) for bay in bays) for bays in ways]
+        assert {0.0: 5, 134.136364: 6} in columns
+    assert all(len(bays) < 5 for bays in divided(sheet, 3.0, 4))
+
+
+def test_a_bay_that_others_wait_for_gets_another_seed(monkeypatch):
+    """The engine is asked again for the second kind of bays, but not for the first."""
+    asked, real = [], asking.pack
+
+    def pack(kinds, counts, width, height, gap, *, limits, seed):
+        wide = width > height
+        asked.append((wide, seed))
+        return (
+            Tried(None, 9, 0.1)
+            if wide and seed == 1
+            else real(kinds, counts, width, height, gap, limits=limits, seed=seed)
+        )
+
+    monkeypatch.setattr(asking, "pack", pack)
+    made = solver(Usable(220.0, 290.0))
+    best = next(made._in_bays(5))
+    assert made.sets(best.spots) == 5
+    assert made.passes(best.spots, "as found")
+    assert asked == [(False, 1), (True, 1), (True, 2)]
+    assert made.engine.spent.empty_bays == 1
+    asked.clear()
+    made = solver(Usable(290.0, 220.0))
+    next(made._in_bays(5), None)
+    assert asked[0] == (True, 1)
+    assert (True, 2) not in asked
+
+
 def test_bays_are_filled_and_judged(monkeypatch):
     """All copies of all blocks lie on the sheet, and pass judgement."""
     asked = recorded(monkeypatch, answers=True)

@@ -55,6 +55,23 @@ def test_the_clock_ends_a_try():
     assert time.monotonic() - began < 0.5 * engine.PATIENCE + engine.GRACE_S + 1.0
 
 
+@pytest.mark.parametrize(("height", "seeds"), [(180.0, 2), (180.1, 1)])
+def test_a_square_is_tried_with_two_seeds(height, seeds, monkeypatch):
+    """A square is the same strip both ways, so the second strip has another seed; others have the same."""
+    tasks = []
+    real = engine._start
+
+    def start(task, quarter):
+        tasks.append(task)
+        return real(task, quarter)
+
+    monkeypatch.setattr(engine, "_start", start)
+    assert pack(kinds("kite"), (3, 2), 180.0, height, 1.0, **LIMITS).spots
+    assert len(tasks) == 2
+    assert len({task["seed"] for task in tasks}) == seeds
+    assert (tasks[0]["height"] == tasks[1]["height"]) == (seeds == 2)
+
+
 def test_only_allowed_turns():
     """Turning in half turns only: every copy lies at 0 or 180 degrees, whichever way the strip lay."""
     shapes = kinds("kite", rotation=Rotation(3.141592653589793))
@@ -150,3 +167,22 @@ def test_a_strip_that_shrinks_too_slowly_is_given_up(pace, stalls_at, last, is_l
         past = [0.0] * len(past)
     assert child._too_late(past, times, 0.0, 4.0, last) == is_late
     assert not child._too_late(past[:90], times[:90], 0.0, 4.0, last)
+
+
+@pytest.mark.parametrize(
+    ("over", "share", "most", "is_behind"),
+    [
+        (0.50, 0.04, 0.015, False),  # too early to tell
+        (0.16, 0.1, 0.015, True),
+        (0.14, 0.1, 0.015, False),
+        (0.04, 0.5, 0.015, True),
+        (0.02, 0.5, 0.015, False),
+        (0.04, 0.5, inf, False),  # never given up
+        (-1.0, 0.5, 0.015, False),  # no length yet
+    ],
+)
+def test_a_strip_that_is_far_too_long_for_its_time_is_given_up(over, share, most, is_behind):
+    """The more of its time is over, the less may be missing."""
+    assert child._is_behind([1.3, 1.0 + over], 5.0 * share, 5.0, most) == is_behind
+    assert not child._is_behind([], 5.0 * share, 5.0, most)
+    assert not child._is_behind([1.3], 5.0, inf, most)  # its pace is not known yet

@@ -88,6 +88,19 @@ def test_a_whole_sheet_is_asked_for_closely_but_not_for_long(monkeypatch):
     assert len(asked) == 1
 
 
+@pytest.mark.parametrize(("effort", "work"), [(Effort.QUICK, []), (Effort.NORMAL, [350, 350])])
+def test_few_copies_are_asked_for_still_more_closely(effort, work, monkeypatch):
+    """Between 91 and 95 % of a sheet: up to thirty copies, with 350 reports a seed; above that none."""
+    asked = engine(monkeypatch)
+    kinds = kinds_of([Item(SHAPES["bean"], 1)], Rotation())
+    for share in (0.93, 0.96):
+        high = 20 / share * solver().grown[0] / (SHEET.width + 1.0) - 1.0
+        made = Solver(kinds, Usable(SHEET.width, high), 1.0, BUDGETS[effort], 5, None)
+        assert share_of(made, 20) == pytest.approx(share)
+        made.engine.laid([20], whole(made))
+        assert [reports for _, _, reports, _ in asked] == work
+
+
 def test_many_copies_are_asked_for_but_not_for_long(monkeypatch):
     """More than 60: 350 reports for the whole of a sheet, and none for a part of it."""
     asked = engine(monkeypatch)
