@@ -86,15 +86,27 @@ def test_few_copies_lie_closer_than_many():
     assert layout.blocks_per_sheet == layout.area_bound == 4
 
 
-def test_bays_are_filled_closely():
-    """Sixty-three pieces that take 87 % of a sheet: as many blocks as the engine alone finds, in bays."""
+def test_many_copies_lie_as_closely_as_the_engine_alone_lays_them():
+    """Sixty-three pieces that take 87 % of a sheet: as many blocks as the engine alone finds."""
     block = make_block(read_drawing(FIXTURES / "lily-pond.svg"))
     sized = scaled(block, 101.6 / block.width)
 
     layout = nested(sized, load_profile("mat-12x12"), Effort.NORMAL, blocks=None).layout
 
-    assert layout.methods == ("engine in bays",)
     assert layout.blocks_per_sheet == 7
+
+
+def test_bays_are_filled_closely():
+    """Seventy curved pieces in five bays: a block more than beds, tilings and their holes make."""
+    block = make_block(read_drawing(FIXTURES / "five-petal-bell.svg"))
+    sized = scaled(block, 101.6 / block.width)
+
+    layout = nested(sized, load_profile("mat-12x12"), Effort.NORMAL, blocks=None).layout
+
+    assert layout.methods == ("engine in bays",)
+    assert layout.blocks_per_sheet == 5
+    quick = nested(sized, load_profile("mat-12x12"), Effort.QUICK, blocks=None).layout
+    assert quick.blocks_per_sheet == 4
 
 
 def test_the_better_yield_counts():

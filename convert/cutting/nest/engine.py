@@ -52,8 +52,8 @@ class Limits:
     meant to end only what gets nowhere. A try that, as it gets on, will need more than `hope` times what it
     may spend is given up; one of which little is missing gets so much `more` time, as a share. A strip is
     given up, too, when the share that it is too long by, times the share of `times` that has passed, is more
-    than `behind` (measured: of 47 strips of bays that succeeded 45 never had more than 0.015, and those that
-    failed took a quarter less time than without).
+    than `behind` (measured on 134 tries of bays: of 46 that succeed without, 45 do with 0.015, and those
+    that fail take 29 % less time).
     """
 
     work: int
