@@ -109,6 +109,18 @@ def test_bays_are_filled_closely():
     assert quick.blocks_per_sheet == 4
 
 
+def test_holes_of_either_of_two_mirrored_tilings_are_filled():
+    """Tilings that lack as much as each other are all tried, in whatever order rounding puts them."""
+    block = make_block(read_drawing(FIXTURES / "cosmos.svg"))
+    sized = scaled(block, 101.6 / block.width)
+
+    layout = nested(sized, load_profile("mat-12x24"), Effort.NORMAL, blocks=None).layout
+
+    assert layout.methods == ("tiling and holes",)
+    assert layout.blocks_per_sheet == 11
+    assert layout.area_bound == 13
+
+
 def test_the_better_yield_counts():
     """What a sheet makes is the better of rows and nesting, never over the bound by area, which is told."""
     block, profile = compass_flower(), mat()

@@ -16,6 +16,7 @@ longer: two strips that then were within 1.2 % of their target reached it in lat
 latter half of its time says that it will take more than twice its time ends at once. And since a hundred
 reports may take but a fifth of a second, which other work on the machine stretches as it may, no try ends so
 before a share of the seconds that it may take at most.
+A strip of a bay ends, too, once it is longer than those that succeeded were after as much of their time.
 """
 
 from __future__ import annotations
